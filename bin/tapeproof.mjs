@@ -1,0 +1,12 @@
+#!/usr/bin/env node
+// Starts the command line. Only checks the Node version first, in syntax that old versions still parse.
+const [major, minor] = process.versions.node.split('.').map(Number);
+if (major < 22 || (major === 22 && minor < 13)) {
+  console.error(
+    `tapeproof: needs Node.js 22.13 or newer, found ${process.versions.node}. ` +
+      'Install a newer Node.js, or run it through npm: npx -y -p node@24 -p tapeproof tapeproof …',
+  );
+  process.exit(2);
+}
+const { main } = await import('../dist/cli/main.js');
+await main(process.argv.slice(2));

@@ -1,0 +1,33 @@
+// The edit list: a frozen document from which the identical master can be rendered again from the same captures.
+import type { Span } from '../base/index.ts';
+
+export interface EditSource {
+  /** as on the sheet, relative to it */
+  readonly path: string;
+  readonly sha256: string;
+  readonly audioSha256: string;
+  readonly frames: number;
+  readonly channels: number;
+  readonly bits: number;
+}
+
+/** Master frames [start, start+length) of one channel: frames of a source from `from`, or silence when source is null. */
+export interface EditPiece extends Span {
+  readonly source: number | null;
+  /** 1-based */
+  readonly fileChannel: number;
+  readonly from: number;
+}
+
+export interface EditList {
+  readonly schema: 'tapeproof/edit-list@1';
+  readonly tape: string;
+  readonly rate: { readonly num: number; readonly den: number };
+  readonly bits: number;
+  readonly frames: number;
+  readonly sources: readonly EditSource[];
+  /** one per master channel, in order; pieces abut from 0 to `frames` */
+  readonly channels: readonly { readonly channel: number; readonly pieces: readonly EditPiece[] }[];
+  /** digest of the rendered audio payload, to prove a later rendering */
+  readonly audioSha256: string;
+}

@@ -1,0 +1,2 @@
+// Door of assemble/: the frozen edit list and its rendering.
+export * from './edit-list.ts';

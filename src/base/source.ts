@@ -1,0 +1,53 @@
+// What every source of frames can do, so that pure layers can read captures without knowing files. Implemented by media/
+// for files and by `memorySource` for samples at hand.
+import { type Block, blocksOf } from './block.ts';
+import { TapeproofError } from './errors.ts';
+import type { Rate } from './rate.ts';
+import { type StopSignal, throwIfStopped } from './stop.ts';
+
+export interface FrameInfo {
+  /** how messages name the source; a path for files */
+  readonly name: string;
+  readonly channels: number;
+  readonly frames: number;
+  readonly rate: Rate;
+  /** width of the integers in the blocks: a sample lies in -2^(bits-1) .. 2^(bits-1)-1 */
+  readonly bits: number;
+}
+
+export interface FrameSource {
+  readonly info: FrameInfo;
+  /** Exactly the frames [start, start + frames) that exist; short only at the end of the source. A fresh copy. */
+  read(start: number, frames: number): Promise<Block>;
+  /** All frames in order, once, from `start`; the planes are reused between blocks. */
+  blocks(options?: { blockFrames?: number; start?: number; stop?: StopSignal | undefined }): AsyncIterable<Block>;
+}
+
+export const DEFAULT_BLOCK_FRAMES = 65_536;
+
+/** Samples at hand as a source. Throws `input` when the planes differ in length. */
+export function memorySource(planes: readonly Int32Array[], info: Omit<FrameInfo, 'channels' | 'frames'>): FrameSource {
+  const frames = planes[0]?.length ?? 0;
+  if (planes.some((plane) => plane.length !== frames)) {
+    throw new TapeproofError('input', `${info.name}: channels differ in length`, {
+      found: planes.map((p) => p.length).join(', '),
+    });
+  }
+  return {
+    info: { ...info, channels: planes.length, frames },
+    async read(start, wanted) {
+      const from = Math.min(Math.max(0, start), frames);
+      const to = Math.max(from, Math.min(frames, start + wanted));
+      return { start: from, frames: to - from, planes: planes.map((plane) => plane.slice(from, to)) };
+    },
+    async *blocks({ blockFrames = DEFAULT_BLOCK_FRAMES, start = 0, stop } = {}) {
+      for (const block of blocksOf(
+        planes.map((plane) => plane.subarray(start)),
+        blockFrames,
+      )) {
+        throwIfStopped(stop);
+        yield { ...block, start: block.start + start };
+      }
+    },
+  };
+}

@@ -1,0 +1,37 @@
+// The contract every detector keeps (how to add one: docs/CONTRIBUTING). No files, no clocks, no randomness; results do
+// not depend on block size (contract.test.ts runs every detector over all of that).
+import type { Block, FrameInfo, JsonObject, Span } from '../base/index.ts';
+import type { Finding, Verdict } from './finding.ts';
+
+export interface DetectorMeta<Settings extends JsonObject = JsonObject> {
+  readonly id: string;
+  /** goes up whenever a number in a report may change */
+  readonly version: number;
+  readonly label: string;
+  /** what the recording must have, in words; shown when the detector declines */
+  readonly needs: string;
+  readonly settings: Settings;
+}
+
+export interface Emit {
+  finding(finding: Finding): void;
+  verdict(verdict: Verdict): void;
+}
+
+/** One run over one recording. `push` gets consecutive blocks; `finish` emits what is left. */
+export interface DetectorSession {
+  push(block: Block): void;
+  /** May return spans to be read again; they are merged, sorted and given to `look` once, then `finishLook` is called. */
+  finish(): readonly Span[] | undefined;
+  look?(block: Block): void;
+  finishLook?(): void;
+}
+
+export interface NotApplicable {
+  readonly notApplicable: string;
+}
+
+export interface Detector<Settings extends JsonObject = JsonObject> {
+  readonly meta: DetectorMeta<Settings>;
+  begin(info: FrameInfo, settings: Settings, emit: Emit): DetectorSession | NotApplicable;
+}

@@ -1,0 +1,3 @@
+// Door of examine/: detectors, the one streaming pass, findings and verdicts.
+export * from './detector.ts';
+export * from './finding.ts';

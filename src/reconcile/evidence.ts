@@ -1,0 +1,10 @@
+// The part of an examination that reconcile/ uses, as a shape of its own: reconcile/ lies beside examine/, not above it.
+// examine's Finding fits it as it is.
+import type { Span } from '../base/index.ts';
+
+export interface Finding extends Span {
+  readonly kind: string;
+  /** 1-based file channels */
+  readonly channels: readonly number[];
+  readonly confidence: number;
+}

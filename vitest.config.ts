@@ -1,0 +1,12 @@
+// Test runner settings. Threads without isolation: the fastest here (docs/decisions) and no test keeps module state.
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({
+  test: {
+    include: ['src/**/*.test.ts', 'scripts/**/*.test.ts'],
+    pool: 'threads',
+    isolate: false,
+    testTimeout: 120_000,
+    hookTimeout: 300_000,
+  },
+});
