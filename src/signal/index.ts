@@ -1,1 +1,2 @@
 // Door of signal/.
+export { Random } from './random.ts';
