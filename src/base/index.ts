@@ -4,6 +4,7 @@ export * from './errors.ts';
 export * from './json.ts';
 export * from './problem.ts';
 export * from './rate.ts';
+export * from './segment-law.ts';
 export * from './source.ts';
 export * from './span.ts';
 export * from './stable-json.ts';

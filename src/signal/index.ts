@@ -1,2 +1,3 @@
 // Door of signal/.
+export * from './companding.ts';
 export { Random } from './random.ts';

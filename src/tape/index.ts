@@ -1,1 +1,2 @@
-// Door of tape/.
+// Door of tape/: what is known of each tape format, as frozen data. No computing, no judging of recordings.
+export * from './laws/index.ts';
