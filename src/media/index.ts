@@ -1,1 +1,4 @@
-// Door of media/.
+// Door of media/: opens and writes audio files, always streaming, with digests from the same read.
+export type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from './audio-file.ts';
+export type { Bext } from './bext.ts';
+export { openAudio } from './open-audio.ts';

@@ -1,0 +1,49 @@
+// What an opened audio file tells and can do, whatever its container. Shapes only; the readers are in wave-file and flac-file.
+import type { Block, FrameInfo, FrameSource, Problem, StopSignal } from '../base/index.ts';
+import type { Bext } from './bext.ts';
+
+export interface MediaInfo extends FrameInfo {
+  readonly container: 'wave' | 'rf64' | 'bw64' | 'flac';
+  /** stored width: 8, 16, 24 or 32; for FLAC the bits per sample of STREAMINFO */
+  readonly containerBits: number;
+  /** bits per sample that the header claims to be valid; what was measured may differ */
+  readonly headerBits: number;
+  /** `partial` when audio that the file or its header promises is missing, damaged or was not read */
+  readonly readAs: 'whole' | 'partial';
+  readonly problems: readonly Problem[];
+  readonly fileBytes: number;
+  readonly bext?: Bext;
+}
+
+/**
+ * `file`: all bytes of the file. `audio`: the interleaved samples of all frames, as a WAVE data chunk would hold them:
+ * little-endian, 8 bit and below offset by 128, wider ones signed; odd FLAC depths sign-extended to whole bytes.
+ * So the same samples give the same audio digest from WAVE and FLAC, unless WAVE left-justifies an odd depth.
+ */
+export interface Digests {
+  readonly file: { readonly sha256: string };
+  readonly audio: { readonly sha256: string };
+}
+
+export interface PassOptions {
+  readonly blockFrames?: number;
+  readonly stop?: StopSignal | undefined;
+  readonly onBytes?: ((done: number, total: number) => void) | undefined;
+}
+
+export interface Pass {
+  /** may be iterated once */
+  readonly blocks: AsyncIterable<Block>;
+  /** Throws a plain Error while the iteration has not reached the end. */
+  digests(): Digests;
+  /** `info.problems` and those that only reading can find, such as a wrong MD5; complete after the iteration */
+  problems(): readonly Problem[];
+}
+
+export interface AudioFile extends FrameSource {
+  readonly info: MediaInfo;
+  /** One read of the whole file: every block in order and both digests from the same bytes. */
+  pass(options?: PassOptions): Pass;
+  /** Safe to call more than once. */
+  close(): Promise<void>;
+}

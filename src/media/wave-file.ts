@@ -1,0 +1,116 @@
+// Reads WAVE, RF64 and BW64 files: random access, streaming, and one pass that delivers blocks and both digests.
+import { createHash } from 'node:crypto';
+import { type Block, DEFAULT_BLOCK_FRAMES, emptyBlock, type StopSignal } from '../base/index.ts';
+import type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from './audio-file.ts';
+import type { ByteFile } from './byte-file.ts';
+import { deinterleave } from './pcm-planes.ts';
+import { findWaveLayout, type WaveLayout } from './wave-layout.ts';
+
+/** Disk reads are gathered to at least this size: small blocks then cost no more than large ones. */
+const CHUNK_BYTES = 2 * 1024 * 1024;
+/** Upper bound of the samples in one block, whatever a header says about channels. */
+const MOST_BLOCK_SAMPLES = 16 * 1024 * 1024;
+
+export async function openWave(file: ByteFile): Promise<AudioFile> {
+  return new WaveFile(file, await findWaveLayout(file));
+}
+
+interface Watch {
+  onAudio?(bytes: Uint8Array): void;
+}
+
+class WaveFile implements AudioFile {
+  readonly info: MediaInfo;
+  readonly #file: ByteFile;
+  readonly #layout: WaveLayout;
+
+  constructor(file: ByteFile, layout: WaveLayout) {
+    this.info = layout.info;
+    this.#file = file;
+    this.#layout = layout;
+  }
+
+  async read(start: number, frames: number): Promise<Block> {
+    const { channels, frames: total } = this.info;
+    const from = Math.min(Math.max(0, start), total);
+    const count = Math.max(0, Math.min(start + frames, total) - from);
+    const block = emptyBlock(from, channels, count);
+    const { frameBytes, containerBits } = this.#layout.format;
+    const step = Math.max(1, Math.floor(CHUNK_BYTES / frameBytes));
+    for (let done = 0; done < count; done += step) {
+      const now = Math.min(step, count - done);
+      const bytes = await this.#file.view(this.#layout.dataAt + (from + done) * frameBytes, now * frameBytes);
+      deinterleave(bytes, 0, now, containerBits, block.planes, done);
+    }
+    return block;
+  }
+
+  blocks(options: { blockFrames?: number; start?: number; stop?: StopSignal | undefined } = {}): AsyncIterable<Block> {
+    return this.#blocks(options.blockFrames, Math.max(0, options.start ?? 0), options.stop, {});
+  }
+
+  pass(options: PassOptions = {}): Pass {
+    let digests: Digests | undefined;
+    return {
+      blocks: this.#passBlocks(options, (result) => {
+        digests = result;
+      }),
+      digests() {
+        if (!digests) throw new Error('digests are known only after the last block');
+        return digests;
+      },
+      problems: () => this.info.problems,
+    };
+  }
+
+  close(): Promise<void> {
+    return this.#file.close();
+  }
+
+  async *#passBlocks(options: PassOptions, finish: (digests: Digests) => void): AsyncGenerator<Block> {
+    const whole = createHash('sha256');
+    const audio = createHash('sha256');
+    const { dataAt, dataBytes } = this.#layout;
+    const { size } = this.#file;
+    let done = 0;
+    const saw = (bytes: Uint8Array) => {
+      whole.update(bytes);
+      done += bytes.length;
+      options.onBytes?.(done, size);
+    };
+    for await (const { bytes } of this.#file.stream(0, dataAt, CHUNK_BYTES, options.stop)) saw(bytes);
+    yield* this.#blocks(options.blockFrames, 0, options.stop, {
+      onAudio(bytes) {
+        audio.update(bytes);
+        saw(bytes);
+      },
+    });
+    for await (const { bytes } of this.#file.stream(dataAt + dataBytes, size, CHUNK_BYTES, options.stop)) saw(bytes);
+    finish({ file: { sha256: whole.digest('hex') }, audio: { sha256: audio.digest('hex') } });
+  }
+
+  async *#blocks(asked: number | undefined, start: number, stop: StopSignal | undefined, watch: Watch) {
+    const { frameBytes, containerBits, channels } = this.#layout.format;
+    const { dataAt, dataBytes } = this.#layout;
+    const blockFrames = blockSize(asked, channels, this.info.frames);
+    const chunkBytes = frameBytes * blockFrames * Math.max(1, Math.floor(CHUNK_BYTES / (blockFrames * frameBytes)));
+    const planes = emptyBlock(0, channels, blockFrames).planes;
+    const from = Math.min(dataAt + start * frameBytes, dataAt + dataBytes);
+    for await (const { at, bytes } of this.#file.stream(from, dataAt + dataBytes, chunkBytes, stop)) {
+      watch.onAudio?.(bytes);
+      const frames = bytes.length / frameBytes;
+      for (let done = 0; done < frames; done += blockFrames) {
+        const count = Math.min(blockFrames, frames - done);
+        deinterleave(bytes, done * frameBytes, count, containerBits, planes, 0);
+        const views = count === blockFrames ? planes : planes.map((plane) => plane.subarray(0, count));
+        yield { start: (at - dataAt) / frameBytes + done, frames: count, planes: views } satisfies Block;
+      }
+    }
+  }
+}
+
+/** The asked block length, or less where the file is shorter or has very many channels. */
+export function blockSize(asked: number | undefined, channels: number, frames: number): number {
+  const most = Math.max(1, Math.min(frames, Math.floor(MOST_BLOCK_SAMPLES / channels)));
+  return Math.max(1, Math.min(Math.floor(asked ?? DEFAULT_BLOCK_FRAMES), most));
+}
