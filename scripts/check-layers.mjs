@@ -25,8 +25,8 @@ export const LAYERS = {
 const TYPES_ONLY = { deliver: ['examine', 'align', 'reconcile', 'assemble'] };
 /** pure layers never name Node */
 const PURE = ['base', 'signal', 'tape', 'examine', 'align', 'reconcile', 'assemble', 'simulate'];
-/** one library, one file that names it */
-const IMPORT = /(?:^|\n)\s*(import|export)\s+(type\s+)?([^;]*?\sfrom\s+)?['"]([^'"]+)['"]/g;
+const IMPORT = /(?:^|\n)\s*(?:import|export)\s+(type\s+)?(?:[^;]*?\sfrom\s+)?['"]([^'"]+)['"]/g;
+const LAZY_IMPORT = /\bimport\(()\s*['"]([^'"]+)['"]/g;
 
 function* sources(folder) {
   for (const entry of readdirSync(folder, { withFileTypes: true })) {
@@ -42,7 +42,7 @@ export function checkFile(path, text, libraryOwners) {
   const folder = parts[0];
   const isTest = path.endsWith('.test.ts') || parts.includes('testing');
   if (!(folder in LAYERS)) return [`${relative(root, path)}: folder ${folder} is not in the layer table`];
-  for (const [, , typeOnly, , target] of text.matchAll(IMPORT)) {
+  for (const [, typeOnly, target] of [...text.matchAll(IMPORT), ...text.matchAll(LAZY_IMPORT)]) {
     const complain = (why) => found.push(`${relative(root, path)}: imports ${target}: ${why}`);
     if (target.startsWith('.')) {
       const aim = relative(join(root, 'src'), resolve(dirname(path), target)).split('/');
@@ -58,6 +58,7 @@ export function checkFile(path, text, libraryOwners) {
       if (target.startsWith('node:')) {
         if (PURE.includes(folder)) complain('a pure layer names Node');
       } else {
+        // one library, one file that names it
         const owner = libraryOwners.get(target);
         if (owner && owner !== path) complain(`library already named by ${relative(root, owner)}`);
         libraryOwners.set(target, path);
