@@ -1,1 +1,5 @@
-// Door of deliver/.
+// Door of deliver/: documents for people and programs, made from plain results. Reads no captures.
+export * from './build-report.ts';
+export * from './documents.ts';
+export * from './report-model.ts';
+export * from './text-table.ts';

@@ -1,0 +1,32 @@
+// How each kind of event is named and drawn: one word for people and one mark that differs by shape as well as colour.
+// Not the list of what detectors may say: unknown kinds get the mark of "other".
+
+/** Marks are drawn in a box 10 high: full bar, lower block, thick block, upper block, tick, diamond, dot. */
+export type MarkShape = 'bar' | 'lower' | 'block' | 'upper' | 'tick' | 'diamond' | 'dot';
+
+export interface EventKind {
+  readonly kind: string;
+  readonly label: string;
+  readonly shape: MarkShape;
+}
+
+const LOSSES: readonly EventKind[] = [
+  { kind: 'interpolated', label: 'interpolated (estimated from neighbours)', shape: 'bar' },
+  { kind: 'held', label: 'held (last value repeated)', shape: 'lower' },
+  { kind: 'muted', label: 'muted (set to silence)', shape: 'block' },
+  { kind: 'repeated', label: 'repeated (an earlier block again)', shape: 'upper' },
+];
+const OTHERS: readonly EventKind[] = [
+  { kind: 'clipped', label: 'clipped', shape: 'tick' },
+  { kind: 'slip', label: 'slip (samples lost or repeated by the chain)', shape: 'diamond' },
+];
+const OTHER: EventKind = { kind: 'other', label: 'other event', shape: 'dot' };
+
+export function eventKind(kind: string): EventKind {
+  return [...LOSSES, ...OTHERS].find((known) => known.kind === kind) ?? { ...OTHER, kind, label: kind };
+}
+
+/** Kinds of loss as examine names them (the list there is the authority; a test compares both). */
+export function isKindOfLoss(kind: string): boolean {
+  return LOSSES.some((known) => known.kind === kind);
+}
