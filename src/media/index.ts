@@ -2,3 +2,5 @@
 export type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from './audio-file.ts';
 export type { Bext } from './bext.ts';
 export { openAudio } from './open-audio.ts';
+export { isTemporaryName, writeFileSafely } from './safe-file.ts';
+export { type AudioFormat, type AudioWriter, createAudio, type Written } from './wave-writer.ts';
