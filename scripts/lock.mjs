@@ -3,7 +3,7 @@
 import { linkSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname } from 'node:path';
 
-const POLL_MS = 300;
+const POLL_MS = 50;
 
 /** Runs `work` while holding the lock at `path`; `onWait(pid)` is called once when another process holds it. */
 export function withLock(path, work, onWait = () => {}) {
