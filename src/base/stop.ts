@@ -17,6 +17,8 @@ export interface ProgressEvent {
   readonly done: number;
   readonly total: number;
   readonly unit: 'bytes' | 'frames' | 'items';
+  /** frames per second, so that frames can be told as times real time */
+  readonly rateHz?: number;
 }
 
 export type Progress = (event: ProgressEvent) => void;

@@ -42,9 +42,17 @@ export interface ExaminedFile {
   readonly detectors?: readonly DetectorRecord[];
 }
 
+/** A file of several that could not be read at all; the work went on with the others. */
+export interface FailedFile {
+  readonly path: string;
+  readonly error: string;
+}
+
 export interface ExamineDocument {
   readonly schema: 'tapeproof/examine@1';
   readonly files: readonly ExaminedFile[];
+  /** only there when a file failed */
+  readonly failed?: readonly FailedFile[];
 }
 
 export interface AlignedCapture {
@@ -72,8 +80,8 @@ export interface AlignDocument {
   readonly loops: readonly (LoopConflict & { readonly paths: readonly string[] })[];
 }
 
-export function examineDocument(files: readonly ExaminedFile[]): ExamineDocument {
-  return { schema: 'tapeproof/examine@1', files: files.map(examinedFile) };
+export function examineDocument(files: readonly ExaminedFile[], failed: readonly FailedFile[] = []): ExamineDocument {
+  return { schema: 'tapeproof/examine@1', files: files.map(examinedFile), ...(failed.length ? { failed } : {}) };
 }
 
 /** `paths[i]` names input i of the alignment; the captures stand in input order. */

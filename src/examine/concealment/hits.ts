@@ -1,0 +1,50 @@
+// What a concealed sample looks like, sample by sample: the marks ("hits") that the lattice scan looks for in rows.
+// A hit alone proves nothing: undamaged sound makes them too, at a rate that judge.ts takes from the same recording.
+
+/** A way of covering a lost sample, seen from the samples on both sides of it. Arrays carry one sample of context at
+ * both ends: sample i of a stretch lies at x[i + 1]. */
+export interface HitRule {
+  readonly kind: 'interpolated' | 'held';
+  /** Integer values that count as a hit, given the neighbours (before the rounding is known). */
+  readonly width: number;
+  /** Writes the indices 0..frames-1 of hits to `hits`; returns their number. `step` is the quantising step. */
+  scan(x: Int32Array, frames: number, step: number, hits: Int32Array): number;
+  /** Sum over the stretch of the roughness whose spread says how rare a hit is by chance. */
+  roughness(x: Int32Array, frames: number): number;
+}
+
+/** First-order concealment: the sample lies midway between its neighbours, in any rounding. Flat stretches count for
+ * nothing: they are holds, mutes or silence, which other rules judge. */
+export const meanRule: HitRule = {
+  kind: 'interpolated',
+  width: 3,
+  scan(x, frames, step, hits) {
+    let count = 0;
+    for (let i = 0; i < frames; i++) {
+      const second = 2 * x[i + 1] - x[i] - x[i + 2];
+      if (second <= step && second >= -step && !(second === 0 && x[i] === x[i + 1])) hits[count++] = i;
+    }
+    return count;
+  },
+  roughness(x, frames) {
+    let sum = 0;
+    for (let i = 0; i < frames; i++) sum += Math.abs(2 * x[i + 1] - x[i] - x[i + 2]);
+    return sum;
+  },
+};
+
+/** Zero-order concealment: the sample repeats the one before it. Zeros are left to the mute detector. */
+export const holdRule: HitRule = {
+  kind: 'held',
+  width: 1,
+  scan(x, frames, _step, hits) {
+    let count = 0;
+    for (let i = 0; i < frames; i++) if (x[i + 1] === x[i] && x[i + 1] !== 0) hits[count++] = i;
+    return count;
+  },
+  roughness(x, frames) {
+    let sum = 0;
+    for (let i = 0; i < frames; i++) sum += Math.abs(x[i + 1] - x[i]);
+    return sum;
+  },
+};

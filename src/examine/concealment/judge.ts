@@ -1,0 +1,281 @@
+// Second look at one candidate: which lattice explains it best, and how likely the same row would be by chance, taken
+// from the sound around it. Pure; the caller cuts the context. Chance is deliberately over-stated where in doubt.
+import { fitPredictor, predictionResidual } from '../../signal/index.ts';
+import type { HitRule } from './hits.ts';
+
+export interface Stretch {
+  /** samples with the context around the candidate */
+  readonly samples: Int32Array;
+  /** the candidate inside `samples` */
+  readonly from: number;
+  readonly to: number;
+  readonly step: number;
+}
+
+export interface Judgement {
+  /** index in `samples` of the first and behind the last replaced sample */
+  readonly from: number;
+  readonly to: number;
+  readonly period: number;
+  /** phases of the lattice relative to `from`, as x and . over one period */
+  readonly pattern: string;
+  readonly replaced: number;
+  readonly misses: number;
+  /** natural logarithm of the probability of this row at one given place */
+  readonly logChance: number;
+  readonly rounding: string;
+}
+
+const ORDER = 16;
+/** Rows on a lattice: share of hits a phase must have to be called replaced. */
+const PHASE_SHARE = 0.9;
+const SUBWINDOW = 64;
+/** Samples beside a row whose roughness bounds the chance of the row. */
+const ADJACENT = 8;
+/** Quantising steps by which an end of a row must break off. */
+const LEAST_BREAK = 4;
+
+/** Explanations of one candidate: a lattice of its period, or each unbroken row of at least two hits in it. `enough` is the
+ * logarithm of the chance that still counts; rows that cannot reach it are not weighed further. */
+export function judge(stretch: Stretch, rule: HitRule, period: number, enough: number): Judgement[] {
+  const marks = markHits(stretch, rule);
+  const context = contextRate(stretch, marks);
+  const found =
+    period === 1
+      ? rowsOf(marks, stretch.from, stretch.to).map((row) => judgeLine(stretch, rule, row, context, enough))
+      : [judgeLattice(stretch, rule, marks, context, period)];
+  return found.filter((judgement) => judgement !== undefined && judgement.logChance <= enough) as Judgement[];
+}
+
+function markHits({ samples, step }: Stretch, rule: HitRule): Uint8Array {
+  const frames = samples.length - 2;
+  const hits = new Int32Array(Math.max(0, frames));
+  const count = rule.scan(samples, frames, step, hits);
+  const marks = new Uint8Array(samples.length);
+  for (let i = 0; i < count; i++) marks[hits[i] + 1] = 1;
+  return marks;
+}
+
+/** Hits and places outside the candidate. */
+function contextRate({ samples, from, to }: Stretch, marks: Uint8Array): { hits: number; places: number } {
+  let hits = 0;
+  for (let i = 1; i < samples.length - 1; i++) if (marks[i] && (i < from || i >= to)) hits++;
+  return { hits, places: samples.length - 2 - (to - from) };
+}
+
+/** A lattice of period >= 2: the rate on it against the rate off it and around it. */
+function judgeLattice(
+  { samples, from, to, step }: Stretch,
+  rule: HitRule,
+  marks: Uint8Array,
+  context: { hits: number; places: number },
+  period: number,
+): Judgement | undefined {
+  const count = new Float64Array(period);
+  const hit = new Float64Array(period);
+  for (let i = from; i < to; i++) {
+    count[i % period]++;
+    hit[i % period] += marks[i];
+  }
+  const isOn = Array.from(count, (n, phase) => n >= 3 && hit[phase] >= PHASE_SHARE * n);
+  const onPhases = isOn.filter(Boolean).length;
+  if (onPhases === 0 || onPhases === period) return undefined;
+  let offHits = 0;
+  let offPlaces = 0;
+  let offRoughness = 0;
+  let replaced = 0;
+  let misses = 0;
+  let first = -1;
+  let last = -1;
+  for (let i = from; i < to; i++) {
+    if (isOn[i % period]) {
+      if (marks[i]) {
+        replaced++;
+        if (first < 0) first = i;
+        last = i;
+      } else misses++;
+    } else {
+      offPlaces++;
+      offHits += marks[i];
+      offRoughness += rule.roughness(samples.subarray(i - 1, i + 2), 1);
+    }
+  }
+  const spread = (1.25 * offRoughness) / Math.max(1, offPlaces) / step;
+  const { name, width } = roundingOf(samples, from, to, (i) => marks[i] === 1 && isOn[i % period], rule, step);
+  const chance = Math.min(
+    0.999,
+    Math.max(
+      (0.4 * width) / Math.max(0.4, spread),
+      (offHits + 0.5) / (offPlaces + 1),
+      (offHits + context.hits + 0.5) / (offPlaces + context.places + 1),
+    ),
+  );
+  // Choosing the phases is a choice among 2^period patterns, and every miss among `replaced` places is one more.
+  const choices = onPhases * Math.log(period) + misses * Math.log(replaced + 1) + Math.log(4);
+  return {
+    from: first,
+    to: last + 1,
+    period,
+    pattern: Array.from({ length: period }, (_, k) => (isOn[(first + k) % period] ? 'x' : '.')).join(''),
+    replaced,
+    misses,
+    logChance: replaced * Math.log(chance) + choices,
+    rounding: name,
+  };
+}
+
+const HOLD_ROUNDING = { name: 'previous sample', width: 1 };
+
+/** An unbroken row. Sound is smooth in places, so the chance of each sample is that of a linear prediction from the
+ * samples before it, with the spread the prediction has nearby, chosen within its local range to favour chance. */
+function judgeLine(
+  { samples, step }: Stretch,
+  rule: HitRule,
+  row: Row,
+  context: { hits: number; places: number },
+  enough: number,
+): Judgement | undefined {
+  const length = row.to - row.from;
+  const { name, width } = rule.kind === 'held' ? HOLD_ROUNDING : lineRounding(samples, row, step);
+  const floor = Math.min(1, (((context.hits + 0.5) / (context.places + 1)) * width) / rule.width);
+  const choices = Math.log(4);
+  if (length * Math.log(floor) + choices > enough) return undefined;
+  if (row.from < 2 || row.to > samples.length - 2 || !breaksOff(samples, row, rule, step)) return undefined;
+  if (rule.kind === 'held' && isPlateau(samples, row.from, row.to, step)) return undefined;
+  const x = Float64Array.from(samples, (value) => value / step);
+  const left = x.subarray(0, row.from);
+  const right = x.subarray(row.to);
+  const predictor = fitPredictor([left, right], ORDER);
+  if (!predictor || row.from <= ORDER) return undefined;
+  const errors = predictionResidual(x, predictor, row.from, row.to);
+  const rms = Math.sqrt(errors.reduce((sum, e) => sum + e * e, 0) / errors.length);
+  const sigma = Math.max(0.3, quietestSpread(left, right, predictor), rms);
+  const beside = Math.min(1, (0.4 * width) / Math.max(0.4, adjacentRoughness(samples, row, rule) / step));
+  let logChance = choices;
+  for (const e of errors) {
+    const density = (width * Math.exp((-e * e) / (2 * sigma * sigma))) / (sigma * Math.sqrt(2 * Math.PI));
+    logChance += Math.log(Math.min(1, Math.max(density, floor, beside)));
+  }
+  return { ...row, period: 1, pattern: 'x', replaced: length, misses: 0, logChance, rounding: name };
+}
+
+/** Root mean square roughness right beside the row, on its calmer side: a natural bend is calm there too. */
+function adjacentRoughness(samples: Int32Array, row: Row, rule: HitRule): number {
+  const side = (from: number, to: number): number => {
+    let sum = 0;
+    for (let i = from; i < to; i++) sum += roughnessAt(samples, i, rule) ** 2;
+    return to > from ? Math.sqrt(sum / (to - from)) : 0;
+  };
+  return Math.min(
+    side(Math.max(1, row.from - ADJACENT), row.from),
+    side(row.to, Math.min(samples.length - 1, row.to + ADJACENT)),
+  );
+}
+
+/** A concealed row breaks off at an end; a smooth passage goes over into its surroundings. */
+function breaksOff(samples: Int32Array, row: Row, rule: HitRule, step: number): boolean {
+  const before = rule.kind === 'held' ? 0 : roughnessAt(samples, row.from - 1, rule);
+  return Math.max(before, roughnessAt(samples, row.to, rule)) >= LEAST_BREAK * step;
+}
+
+function roughnessAt(samples: Int32Array, i: number, rule: HitRule): number {
+  return rule.roughness(samples.subarray(i - 1, i + 2), 1);
+}
+
+interface Row {
+  readonly from: number;
+  readonly to: number;
+}
+
+function rowsOf(marks: Uint8Array, from: number, to: number): Row[] {
+  const rows: Row[] = [];
+  for (let i = from; i < to; ) {
+    let end = i;
+    while (end < to && marks[end]) end++;
+    if (end - i >= 2) rows.push({ from: i, to: end });
+    i = end + 1;
+  }
+  return rows;
+}
+
+/** A flat top or bottom of the waveform nearby (give or take converter noise): clipping looks like holding. */
+function isPlateau(samples: Int32Array, from: number, to: number, step: number): boolean {
+  const value = samples[from];
+  const tolerance = Math.max(8 * step, Math.abs(value) / 512);
+  let above = 0;
+  let below = 0;
+  for (let i = 0; i < samples.length; i++) {
+    if (i >= from - 1 && i < to) continue;
+    if (samples[i] > value + tolerance) above++;
+    else if (samples[i] < value - tolerance) below++;
+  }
+  return above === 0 || below === 0;
+}
+
+/** The quietest local residual level on either side: sound may have been that predictable inside the row too. */
+function quietestSpread(left: Float64Array, right: Float64Array, predictor: Float64Array): number {
+  let quietest = Number.POSITIVE_INFINITY;
+  for (const side of [left, right]) {
+    for (let at = ORDER; at + SUBWINDOW <= side.length; at += SUBWINDOW) {
+      const residual = predictionResidual(side, predictor, at, at + SUBWINDOW);
+      let sum = 0;
+      for (const e of residual) sum += e * e;
+      quietest = Math.min(quietest, Math.sqrt(sum / SUBWINDOW));
+    }
+  }
+  return Number.isFinite(quietest) ? quietest : 0;
+}
+
+/** Whether one rounding explains every replaced sample; then only one value per sample counts as a hit, not three. */
+function roundingOf(
+  samples: Int32Array,
+  from: number,
+  to: number,
+  isReplaced: (i: number) => boolean,
+  rule: HitRule,
+  step: number,
+): { name: string; width: number } {
+  if (rule.kind === 'held') return HOLD_ROUNDING;
+  let floor = 0;
+  let ceil = 0;
+  let toZero = 0;
+  let exact = 0;
+  let all = 0;
+  for (let i = from; i < to; i++) {
+    if (!isReplaced(i)) continue;
+    const second = (2 * samples[i] - samples[i - 1] - samples[i + 1]) / step;
+    all++;
+    if (second === 0) exact++;
+    if (second <= 0 && second > -2) floor++;
+    if (second >= 0 && second < 2) ceil++;
+    if (second === 0 || second * samples[i] <= 0) toZero++;
+  }
+  if (exact === all) return { name: 'exact', width: 1 };
+  if (floor === all) return { name: 'down', width: 1 };
+  if (ceil === all) return { name: 'up', width: 1 };
+  if (toZero === all) return { name: 'toward zero', width: 1 };
+  return { name: 'mixed', width: rule.width };
+}
+
+const LINE_ROUNDINGS: readonly { readonly name: string; readonly round: (value: number) => number }[] = [
+  { name: 'down', round: Math.floor },
+  { name: 'nearest', round: Math.round },
+  { name: 'up', round: Math.ceil },
+  { name: 'toward zero', round: Math.trunc },
+];
+
+/** Whether the row is the straight line between its two neighbours in one rounding: then the neighbours leave one value
+ * for each sample, not three. */
+function lineRounding(samples: Int32Array, { from, to }: Row, step: number): { name: string; width: number } {
+  const first = samples[from - 1] / step;
+  const last = samples[to] / step;
+  const gaps = to - from + 1;
+  for (const { name, round } of LINE_ROUNDINGS) {
+    let isLine = true;
+    for (let i = from; isLine && i < to; i++) {
+      isLine = Math.round(samples[i] / step) === round(first + ((last - first) * (i - from + 1)) / gaps);
+    }
+    if (isLine) return { name, width: 1 };
+  }
+  return { name: 'mixed', width: 3 };
+}

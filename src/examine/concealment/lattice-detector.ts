@@ -1,0 +1,239 @@
+// Makes a detector out of a hit rule: streaming first look in cells of fixed frames (so block size cannot matter), then
+// the second look that re-reads the candidates with their surroundings and lets judge.ts decide.
+import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
+import { StepCounter } from '../../signal/index.ts';
+import type { Detector, DetectorSession, Emit } from '../detector.ts';
+import type { Finding } from '../finding.ts';
+import type { HitRule } from './hits.ts';
+import { type Judgement, judge } from './judge.ts';
+import { type Candidate, LATTICE_PERIODS, LatticeScan } from './lattice-scan.ts';
+import { SecondLook } from './second-look.ts';
+
+const CELL = 256;
+const CONTEXT = 1024;
+const LONGEST = 16_384;
+/** ln odds at which the first look keeps a row; the second look needs far more */
+const FIRST_LOOK = 10;
+/** Share of samples that must lie on the step: deck arithmetic may leave finer values in concealed samples. */
+const ON_STEP = 0.98;
+
+export interface LatticeSettings extends JsonObject {
+  /** most findings by chance over the whole channel that one finding may stand for */
+  readonly chanceLimit: number;
+}
+
+export function latticeDetector(id: string, version: number, label: string, rule: HitRule): Detector<LatticeSettings> {
+  return {
+    meta: { id, version, label, needs: 'at least 64 frames', settings: { chanceLimit: 0.01 } },
+    begin(info, settings, emit) {
+      if (info.frames < 64) return { notApplicable: `only ${info.frames} frames` };
+      return new LatticeSession(info, rule, { id, version, chanceLimit: settings.chanceLimit }, emit);
+    },
+  };
+}
+
+interface Reporter {
+  readonly id: string;
+  readonly version: number;
+  readonly chanceLimit: number;
+}
+
+interface Channel {
+  readonly cell: Int32Array;
+  /** samples in `cell`; cell[0] is the sample before the cell's first frame */
+  filled: number;
+  start: number;
+  previousRoughness: number;
+  readonly step: StepCounter;
+  readonly scan: LatticeScan;
+  readonly judged: Placed[];
+}
+
+/** A judgement in frames of the recording. */
+interface Placed extends Span {
+  readonly judgement: Judgement;
+}
+
+class LatticeSession implements DetectorSession {
+  readonly #rule: HitRule;
+  readonly #info: FrameInfo;
+  readonly #reporter: Reporter;
+  readonly #emit: Emit;
+  readonly #channels: Channel[];
+  readonly #hits = new Int32Array(CELL);
+  readonly #second: SecondLook<Candidate>;
+  #steps: number[] = [];
+
+  constructor(info: FrameInfo, rule: HitRule, reporter: Reporter, emit: Emit) {
+    this.#rule = rule;
+    this.#info = info;
+    this.#reporter = reporter;
+    this.#emit = emit;
+    this.#channels = Array.from({ length: info.channels }, () => ({
+      cell: new Int32Array(CELL + 2),
+      filled: 1,
+      start: 0,
+      previousRoughness: 0,
+      step: new StepCounter(),
+      scan: new LatticeScan(FIRST_LOOK, LONGEST),
+      judged: [],
+    }));
+    this.#second = new SecondLook(info.channels, CONTEXT, (channel, candidate, samples, from) =>
+      this.#judgeCandidate(channel, candidate, samples, from),
+    );
+  }
+
+  push(block: Block): void {
+    for (let c = 0; c < this.#channels.length; c++) {
+      const channel = this.#channels[c];
+      const plane = block.planes[c];
+      for (let at = 0; at < plane.length; ) {
+        const take = Math.min(plane.length - at, channel.cell.length - channel.filled);
+        channel.cell.set(plane.subarray(at, at + take), channel.filled);
+        channel.step.push(plane, at, at + take);
+        channel.filled += take;
+        at += take;
+        if (channel.filled === channel.cell.length) this.#scanCell(channel, CELL);
+      }
+    }
+  }
+
+  finish(): readonly Span[] {
+    const spans: Span[] = [];
+    for (const [c, channel] of this.#channels.entries()) {
+      // The last frame has no next sample: it cannot be judged.
+      if (channel.filled > 2) this.#scanCell(channel, channel.filled - 2);
+      channel.scan.finish();
+      this.#steps[c] = 2 ** channel.step.stepExponent(ON_STEP);
+      spans.push(...this.#second.plan(c, channel.scan.candidates));
+    }
+    return spans;
+  }
+
+  look(block: Block): void {
+    this.#second.look(block);
+  }
+
+  finishLook(): void {
+    this.#second.finish();
+    for (const [c, channel] of this.#channels.entries()) {
+      for (const placed of joinParts(strongestFirst(channel.judged))) this.#emit.finding(this.#findingOf(c, placed));
+    }
+  }
+
+  #scanCell(channel: Channel, frames: number): void {
+    const { cell, step, scan } = channel;
+    const stepNow = 2 ** step.stepExponent(ON_STEP);
+    const roughness = this.#rule.roughness(cell, frames) / frames;
+    const spread = (1.25 * Math.max(roughness, channel.previousRoughness)) / stepNow;
+    const chance = Math.min(0.98, 0.4 / Math.max(0.4, spread));
+    if (chance < 0.6) {
+      const count = this.#rule.scan(cell, frames, stepNow, this.#hits);
+      // Frame 0 has no sample before it.
+      for (let i = 0; i < count; i++)
+        if (channel.start + this.#hits[i] > 0) scan.hit(channel.start + this.#hits[i], chance);
+    }
+    channel.previousRoughness = roughness;
+    channel.start += frames;
+    cell.copyWithin(0, frames, channel.filled);
+    channel.filled -= frames;
+  }
+
+  #enough(): number {
+    return Math.log(this.#reporter.chanceLimit) - Math.log(this.#info.frames * LATTICE_PERIODS.length);
+  }
+
+  #judgeCandidate(c: number, candidate: Candidate, samples: Int32Array, from: number): void {
+    // One sample to each side: the scan sees a row's ends only through their neighbours.
+    const stretch = {
+      samples,
+      from: Math.max(1, from - 1),
+      to: Math.min(samples.length - 1, from + candidate.length + 1),
+      step: this.#steps[c],
+    };
+    for (const judgement of judge(stretch, this.#rule, candidate.period, this.#enough())) {
+      const start = candidate.start - from + judgement.from;
+      this.#channels[c].judged.push({ start, length: judgement.to - judgement.from, judgement });
+    }
+  }
+
+  #findingOf(c: number, { start, length, judgement }: Placed): Finding {
+    const { id, version } = this.#reporter;
+    const expectedByChance = Math.exp(judgement.logChance + Math.log(this.#info.frames * LATTICE_PERIODS.length));
+    return {
+      detector: id,
+      version,
+      kind: this.#rule.kind,
+      channels: [c + 1],
+      start,
+      length,
+      confidence: 1 / (1 + expectedByChance),
+      expectedByChance,
+      measured: judgement.replaced,
+      expected: null,
+      unit: 'samples',
+      detail: {
+        period: judgement.period,
+        pattern: judgement.pattern,
+        replaced: judgement.replaced,
+        misses: judgement.misses,
+        rounding: judgement.rounding,
+        log10Chance: Math.round((judgement.logChance / Math.LN10) * 10) / 10,
+      },
+    };
+  }
+}
+
+/** Of overlapping explanations the least likely by chance stays. */
+function strongestFirst(judged: readonly Placed[]): Placed[] {
+  const kept: Placed[] = [];
+  let cluster: Placed[] = [];
+  let clusterEnd = -1;
+  const settle = () => {
+    cluster.sort((a, b) => a.judgement.logChance - b.judgement.logChance);
+    const winners: Placed[] = [];
+    for (const placed of cluster) {
+      if (!winners.some((w) => placed.start < w.start + w.length && w.start < placed.start + placed.length)) {
+        winners.push(placed);
+      }
+    }
+    kept.push(...winners.sort((a, b) => a.start - b.start));
+    cluster = [];
+  };
+  for (const placed of [...judged].sort((a, b) => a.start - b.start)) {
+    if (placed.start >= clusterEnd) settle();
+    cluster.push(placed);
+    clusterEnd = Math.max(clusterEnd, placed.start + placed.length);
+  }
+  settle();
+  return kept;
+}
+
+/** A long row was handed over in parts: parts of one lattice that abut become one again. */
+function joinParts(placed: readonly Placed[]): Placed[] {
+  const joined: Placed[] = [];
+  for (const next of placed) {
+    const last = joined.at(-1);
+    const period = next.judgement.period;
+    const continues =
+      last !== undefined &&
+      last.judgement.period === period &&
+      last.judgement.pattern.length === next.judgement.pattern.length &&
+      next.start - (last.start + last.length) <= 2 * period &&
+      last.length >= LONGEST / 2;
+    if (!continues) joined.push(next);
+    else {
+      joined[joined.length - 1] = {
+        start: last.start,
+        length: next.start + next.length - last.start,
+        judgement: {
+          ...last.judgement,
+          replaced: last.judgement.replaced + next.judgement.replaced,
+          misses: last.judgement.misses + next.judgement.misses,
+          logChance: last.judgement.logChance + next.judgement.logChance,
+        },
+      };
+    }
+  }
+  return joined;
+}

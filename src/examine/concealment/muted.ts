@@ -1,0 +1,168 @@
+// Detector: stretches of exact zeros inside sound that neither fades away before them nor starts from nothing after them.
+// Silence of the programme itself (a fade to zero, the recorder running before the tape) is not reported.
+import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
+import { StepCounter } from '../../signal/index.ts';
+import type { Detector, DetectorSession, Emit } from '../detector.ts';
+import { SecondLook } from './second-look.ts';
+
+/** 23 ms at 44.1 kHz: decks ramp in 1-20 ms (formats.md 12, certainty M), so the level beyond a ramp is still in view. */
+const CONTEXT = 1024;
+/** The level is taken this far from the edge, beyond most of a ramp. */
+const NEAR = 256;
+
+export interface MutedSettings extends JsonObject {
+  readonly shortestFrames: number;
+  /** level on both sides, in quantising steps (mean absolute), below which silence is taken as the programme's own */
+  readonly quietSteps: number;
+  /** the same where the edge is a ramp, which a fast natural decay resembles */
+  readonly rampSteps: number;
+}
+
+export const muted: Detector<MutedSettings> = {
+  meta: {
+    id: 'muted',
+    version: 1,
+    label: 'Muted stretches',
+    needs: 'sound on both sides of the silence',
+    settings: { shortestFrames: 4, quietSteps: 8, rampSteps: 200 },
+  },
+  begin: (info, settings, emit) => new MutedSession(info, settings, emit),
+};
+
+interface ZeroRun {
+  start: number;
+  length: number;
+}
+
+class MutedSession implements DetectorSession {
+  readonly #info: FrameInfo;
+  readonly #settings: MutedSettings;
+  readonly #emit: Emit;
+  readonly #runs: ZeroRun[][];
+  readonly #open: ZeroRun[];
+  readonly #steps: StepCounter[];
+  readonly #second: SecondLook<Edge>;
+
+  constructor(info: FrameInfo, settings: MutedSettings, emit: Emit) {
+    this.#info = info;
+    this.#settings = settings;
+    this.#emit = emit;
+    this.#runs = Array.from({ length: info.channels }, () => []);
+    this.#open = Array.from({ length: info.channels }, () => ({ start: 0, length: 0 }));
+    this.#steps = Array.from({ length: info.channels }, () => new StepCounter());
+    this.#second = new SecondLook(info.channels, CONTEXT, (_channel, edge, samples, from) =>
+      measureEdge(edge, samples, from),
+    );
+  }
+
+  push(block: Block): void {
+    for (let c = 0; c < this.#runs.length; c++) {
+      const plane = block.planes[c];
+      this.#steps[c].push(plane);
+      const open = this.#open[c];
+      for (let i = 0; i < plane.length; i++) {
+        if (plane[i] === 0) {
+          if (open.length === 0) open.start = block.start + i;
+          open.length++;
+        } else if (open.length > 0) this.#close(c);
+      }
+    }
+  }
+
+  finish(): readonly Span[] {
+    const spans: Span[] = [];
+    for (let c = 0; c < this.#runs.length; c++) {
+      // A run that reaches the end has no sound after it: not a mute that can be told from the programme's end.
+      this.#open[c].length = 0;
+      const edges = this.#runs[c].flatMap(edgesOf);
+      spans.push(...this.#second.plan(c, edges));
+      this.#edges.push(edges);
+    }
+    return spans;
+  }
+
+  readonly #edges: Edge[][] = [];
+
+  look(block: Block): void {
+    this.#second.look(block);
+  }
+
+  finishLook(): void {
+    this.#second.finish();
+    for (const [c, edges] of this.#edges.entries()) {
+      const step = 2 ** this.#steps[c].stepExponent(0.98);
+      for (let i = 0; i + 1 < edges.length; i += 2) this.#judge(c, edges[i], edges[i + 1], step);
+    }
+  }
+
+  #close(c: number): void {
+    const { start, length } = this.#open[c];
+    if (start > 0 && length >= this.#settings.shortestFrames) this.#runs[c].push({ start, length });
+    this.#open[c].length = 0;
+  }
+
+  #judge(c: number, before: Edge, after: Edge, step: number): void {
+    const start = before.start;
+    const length = after.start - start;
+    const level = Math.min(before.level, after.level) / step;
+    if (level < this.#settings.quietSteps) return;
+    // A sample of such a level is zero by chance about once in 2.5 levels; a wave passes zero, it does not stay there.
+    const chance = Math.min(0.9, 0.4 / Math.max(0.4, Math.min(before.roughness, after.roughness) / step));
+    const expectedByChance = Math.min(1, this.#info.frames * chance ** length);
+    if (expectedByChance > 0.01) return;
+    // Sound may well begin out of nothing, but it does not end so: the edge before the silence decides.
+    const isAbrupt = before.jump / step > Math.max(this.#settings.quietSteps, before.level / step / 4);
+    if (!isAbrupt && level < this.#settings.rampSteps) return;
+    this.#emit.finding({
+      detector: 'muted',
+      version: 1,
+      kind: 'muted',
+      channels: [c + 1],
+      start,
+      length,
+      confidence: isAbrupt ? 0.999 : 0.99,
+      expectedByChance,
+      measured: length,
+      expected: null,
+      unit: 'samples',
+      detail: {
+        edges: isAbrupt ? 'abrupt' : 'ramped',
+        levelBeforeSteps: Math.round(before.level / step),
+        levelAfterSteps: Math.round(after.level / step),
+      },
+    });
+  }
+}
+
+/** One frame at the border of a run, with what the sound on its outer side is like. */
+interface Edge extends Span {
+  readonly side: 'before' | 'after';
+  level: number;
+  roughness: number;
+  jump: number;
+}
+
+function edgesOf(run: ZeroRun): [Edge, Edge] {
+  const blank = { length: 1, level: 0, roughness: 0, jump: 0 };
+  return [
+    { ...blank, start: run.start, side: 'before' },
+    { ...blank, start: run.start + run.length, side: 'after' },
+  ];
+}
+
+function measureEdge(edge: Edge, samples: Int32Array, from: number): void {
+  const isBefore = edge.side === 'before';
+  const outer = isBefore ? samples.subarray(0, from) : samples.subarray(from);
+  const far = isBefore ? outer.subarray(0, Math.max(0, outer.length - NEAR)) : outer.subarray(NEAR);
+  edge.level = meanAbsolute(far);
+  let rough = 0;
+  for (let i = 1; i < far.length; i++) rough += Math.abs(far[i] - far[i - 1]);
+  edge.roughness = far.length > 1 ? rough / (far.length - 1) : 0;
+  edge.jump = Math.abs((isBefore ? outer.at(-1) : outer[0]) ?? 0);
+}
+
+function meanAbsolute(x: Int32Array): number {
+  let sum = 0;
+  for (let i = 0; i < x.length; i++) sum += Math.abs(x[i]);
+  return x.length ? sum / x.length : 0;
+}

@@ -1,0 +1,99 @@
+// Holds what the second look re-reads, per channel, and hands each candidate with its surroundings to a judge as soon as
+// they are there. Bounded: keeps no more than the longest candidate with its context and one block.
+import type { Block, Span } from '../../base/index.ts';
+
+export class SecondLook<C extends Span> {
+  readonly #context: number;
+  readonly #pending: C[][];
+  readonly #judge: (channel: number, candidate: C, samples: Int32Array, from: number) => void;
+  #buffers: Int32Array[];
+  #start = 0;
+  #length = 0;
+
+  /** `judge` gets the candidate's channel (0-based), samples with context, and the candidate's index in them. */
+  constructor(
+    channels: number,
+    contextFrames: number,
+    judge: (channel: number, candidate: C, samples: Int32Array, from: number) => void,
+  ) {
+    this.#context = contextFrames;
+    this.#pending = Array.from({ length: channels }, () => []);
+    this.#judge = judge;
+    this.#buffers = Array.from({ length: channels }, () => new Int32Array(0));
+  }
+
+  /** Returns the spans to be re-read. */
+  plan(channel: number, candidates: readonly C[]): Span[] {
+    this.#pending[channel] = [...candidates].sort((a, b) => a.start - b.start);
+    return candidates.map(({ start, length }) => ({
+      start: start - this.#context,
+      length: length + 2 * this.#context,
+    }));
+  }
+
+  look(block: Block): void {
+    if (block.start !== this.#start + this.#length) {
+      this.#settle(Number.POSITIVE_INFINITY);
+      this.#start = block.start;
+      this.#length = 0;
+    }
+    this.#append(block);
+    this.#settle(this.#start + this.#length);
+    this.#forget();
+  }
+
+  finish(): void {
+    this.#settle(Number.POSITIVE_INFINITY);
+  }
+
+  #append(block: Block): void {
+    const needed = this.#length + block.frames;
+    if (this.#buffers[0].length < needed) {
+      this.#buffers = this.#buffers.map((old) => {
+        const grown = new Int32Array(2 * needed);
+        grown.set(old.subarray(0, this.#length));
+        return grown;
+      });
+    }
+    for (let c = 0; c < this.#buffers.length; c++) this.#buffers[c].set(block.planes[c], this.#length);
+    this.#length = needed;
+  }
+
+  /** Judges every candidate whose context ends before `known`, or whose data ends the span. */
+  #settle(known: number): void {
+    for (let channel = 0; channel < this.#pending.length; channel++) {
+      const pending = this.#pending[channel];
+      let done = 0;
+      while (done < pending.length && pending[done].start + pending[done].length + this.#context <= known) {
+        const candidate = pending[done++];
+        const from = Math.max(this.#start, candidate.start - this.#context);
+        const to = Math.min(this.#start + this.#length, candidate.start + candidate.length + this.#context);
+        // Not yet read: with `known` infinite only candidates inside the buffer are due.
+        if (candidate.start < this.#start || candidate.start >= this.#start + this.#length) {
+          done--;
+          break;
+        }
+        this.#judge(
+          channel,
+          candidate,
+          this.#buffers[channel].subarray(from - this.#start, to - this.#start),
+          candidate.start - from,
+        );
+      }
+      pending.splice(0, done);
+    }
+  }
+
+  /** Drops frames no pending candidate needs. */
+  #forget(): void {
+    let keepFrom = this.#start + this.#length;
+    for (const pending of this.#pending) {
+      if (pending.length) keepFrom = Math.min(keepFrom, pending[0].start - this.#context);
+    }
+    const drop = Math.min(this.#length, Math.max(0, keepFrom - this.#start));
+    if (drop === 0) return;
+    for (const buffer of this.#buffers) buffer.copyWithin(0, drop, this.#length);
+    this.#start += drop;
+    this.#length -= drop;
+  }
+}

@@ -1,0 +1,26 @@
+// The detectors that run by default, in the order of the report. Adding one: docs/CONTRIBUTING.
+import { clipping } from './clipping/clipping.ts';
+import { held } from './concealment/held.ts';
+import { interpolated } from './concealment/interpolated.ts';
+import { muted } from './concealment/muted.ts';
+import type { Detector } from './detector.ts';
+import { levels } from './levels/levels.ts';
+import { recorded } from './recorded/recorded.ts';
+import { relations } from './relations/relations.ts';
+import { wordLength } from './word-length/word-length.ts';
+
+export const DETECTORS: readonly Detector[] = [
+  wordLength,
+  recorded,
+  levels,
+  clipping,
+  relations,
+  interpolated,
+  held,
+  muted,
+].map(widen);
+
+/** Settings are merged over the detector's own defaults, so a detector only ever sees its own. */
+function widen(detector: { readonly meta: { readonly id: string } }): Detector {
+  return detector as Detector;
+}

@@ -1,0 +1,42 @@
+// The quantising step a stream of integers was made with: the largest power of two that (nearly) all its samples are
+// multiples of. Not a word-length verdict; that is examine/word-length.
+
+/** Counts, per channel, how many trailing zero bits the non-zero samples have. */
+export class StepCounter {
+  /** histogram over 0..31 trailing zeros */
+  readonly trailingZeros = new Float64Array(32);
+  or = 0;
+  and = -1;
+  zeros = 0;
+  samples = 0;
+
+  push(plane: Int32Array, from = 0, to = plane.length): void {
+    const histogram = this.trailingZeros;
+    let or = this.or;
+    let and = this.and;
+    let zeros = 0;
+    for (let i = from; i < to; i++) {
+      const x = plane[i];
+      or |= x;
+      and &= x;
+      if (x === 0) zeros++;
+      else histogram[31 - Math.clz32(x & -x)]++;
+    }
+    this.or = or;
+    this.and = and;
+    this.zeros += zeros;
+    this.samples += to - from;
+  }
+
+  /** Exponent k of the step 2^k that at least `share` of the non-zero samples are multiples of; 0 when all are zero. */
+  stepExponent(share = 1): number {
+    const nonZero = this.samples - this.zeros;
+    if (nonZero === 0) return 0;
+    let below = 0;
+    for (let k = 0; k < 32; k++) {
+      below += this.trailingZeros[k];
+      if (below > (1 - share) * nonZero) return k;
+    }
+    return 0;
+  }
+}
