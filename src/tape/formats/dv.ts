@@ -96,7 +96,7 @@ function format(carrier: Carrier, suffix: Suffix, mode: Mode): TapeFormat {
       }),
       channelSkew: memory(0, { note: 'no skew known' }),
     },
-    units: [trackUnit(suffix, fourChannels), { name: 'frame', length: mode.length[suffix] }],
+    units: [trackUnit(suffix, mode.length[suffix].value), { name: 'frame', length: mode.length[suffix] }],
     drum: drum(carrier, suffix),
     ...transport(carrier),
     concealment: CONCEALMENT,
@@ -107,15 +107,19 @@ function format(carrier: Carrier, suffix: Suffix, mode: Mode): TapeFormat {
   };
 }
 
-/** Samples of one audio channel in one DV track: nine audio blocks of 36 (16 bit) or 24 (12 bit) words; partly filled at most rates. */
-function trackUnit(suffix: Suffix, fourChannels: boolean): SampleUnit {
-  const perTrack = fourChannels ? 216 : 324;
+/** Samples of one audio channel in one track: three in every 15 or 18 of the frame, the last stretch being incomplete. */
+function trackUnit(suffix: Suffix, frame: UnitLength): SampleUnit {
   const tracks = suffix === '525' ? 5 : 6;
+  const length = {
+    mean: rate(frame.mean.num, frame.mean.den * tracks),
+    min: 3 * Math.floor(frame.min / (3 * tracks)),
+    max: 3 * Math.ceil(frame.max / (3 * tracks)),
+  };
   return {
     name: 'track',
-    length: derived({ mean: ratio(perTrack), min: 0, max: perTrack }, 'T', 'R18 R19', {
+    length: derived(length, 'T', 'R18 R19', {
       unit: 'samples',
-      note: `capacity; one frame of a channel is spread over ${tracks} tracks, samples ${3 * tracks} apart repeat the track`,
+      note: `one frame of a channel is spread over ${tracks} tracks; the order of tracks repeats every ${3 * tracks} samples`,
     }),
   };
 }

@@ -52,3 +52,15 @@ export function areEightMmBreaks([a, b, c]: EightMmBreaks): boolean {
   const whole = [a, b, c].every((value) => Number.isSafeInteger(value) && value > 0 && value < 512);
   return whole && a < b && b < c && 4 * a + 2 * b + c === 512 && (b - a) % 2 === 0 && (c - b) % 4 === 0;
 }
+
+/** Every possible set of break points, ascending; what a fit has to choose from. */
+export function allEightMmBreaks(): readonly EightMmBreaks[] {
+  const found: EightMmBreaks[] = [];
+  for (let a = 2; a < 128; a += 2) {
+    for (let b = 4 * Math.ceil((a + 1) / 4); b < 256; b += 4) {
+      const breaks: EightMmBreaks = [a, b, 512 - 4 * a - 2 * b];
+      if (areEightMmBreaks(breaks)) found.push(breaks);
+    }
+  }
+  return found;
+}
