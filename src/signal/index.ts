@@ -1,5 +1,22 @@
 // Door of signal/.
+export { ANCHOR_WINDOW, type AnchorList, AnchorScanner, type AnchorScanSettings } from './anchors.ts';
+export * from './book-evidence.ts';
+export * from './code-set.ts';
 export * from './companding.ts';
+export {
+  type Correlation,
+  type CrossSpectrum,
+  correlationOf,
+  crossCorrelate,
+  crossSpectrum,
+  fractionalPeak,
+  gccPhat,
+  type Peak,
+  peakOf,
+  peakSignificance,
+  whiten,
+} from './correlate.ts';
+export { type Fft, fftPlan, fftSize } from './fft.ts';
 export { fitPredictor, type Predictor, predictionResidual } from './linear-prediction.ts';
 export { Random } from './random.ts';
 export { fractionalDelay, type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
