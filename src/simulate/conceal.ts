@@ -5,7 +5,7 @@ import { type Span, spanEnd } from '../base/index.ts';
 import { type ConcealMethod, coverRun, type LostRun, lostRuns } from './cover.ts';
 import type { Damage } from './damage.ts';
 import { muteSpans, ramp } from './mute.ts';
-import type { LossKind, TruthEvent } from './truth.ts';
+import { LOSS_KINDS, type LossKind, type TruthEvent } from './truth.ts';
 
 /** Applies to runs of at most `upTo` consecutive lost samples. */
 export interface ConcealRule {
@@ -33,6 +33,8 @@ export interface Concealed {
   readonly planes: Int32Array[];
   /** sorted by channel and start */
   readonly events: TruthEvent[];
+  /** per sample 0 = as on the tape, else 1 + index into LOSS_KINDS */
+  readonly kinds: Uint8Array[];
 }
 
 /** Mean for a single lost sample, straight line to 3, hold to 48, then a mute with ramps: a deck of no special make. */
@@ -49,13 +51,17 @@ export const COMMON_POLICY: ConcealPolicy = Object.freeze({
 export function conceal(tape: ReadTape, damage: Damage, policy: ConcealPolicy = COMMON_POLICY): Concealed {
   const planes: Int32Array[] = [];
   const events: TruthEvent[] = [];
+  const kinds: Uint8Array[] = [];
   for (const [c, original] of tape.planes.entries()) {
     const runs = lostRuns(damage.masks[c], damage.layers, c + 1);
     const { plane, covered } = coverChannel(tape, c, runs, policy);
     events.push(...eventsOf(covered, original, plane, c + 1));
     planes.push(plane);
+    const marks = new Uint8Array(plane.length);
+    for (const run of covered) marks.fill(LOSS_KINDS.indexOf(run.kind) + 1, run.start, spanEnd(run));
+    kinds.push(marks);
   }
-  return { planes, events };
+  return { planes, events, kinds };
 }
 
 /** A run with what became of it. `start`/`length` grow by the ramps of a mute. */

@@ -33,7 +33,7 @@ export interface Loss extends Span {
 
 /**
  * Puts losses down layer by layer; each layer is one fault (its losses must not overlap within a channel).
- * Losses are clipped to the recording; what was lost before stays with the earlier layer.
+ * A loss with more than 32 good samples inside makes several spans. Losses are clipped to the recording; what was lost before stays with the earlier layer.
  */
 export function damageOf(channels: number, frames: number, layers: readonly (readonly Loss[])[]): Damage {
   if (layers.length > 254) throw new Error(`${layers.length} layers of damage; 254 fit`);
@@ -71,19 +71,26 @@ export function countLost(mask: Uint8Array): number {
   return count;
 }
 
+/** Good samples that end a span: longer than any rhythm inside a format's unit, far shorter than a unit. */
+const SPLIT_FRAMES = 32;
+
 function markLoss(loss: Loss, masks: readonly Uint8Array[], mark: number): LostSpan[] {
-  const mask = masks[loss.channel - 1];
-  let first = -1;
-  let last = -1;
-  let samples = 0;
+  const { channel, pattern, cause } = loss;
+  const mask = masks[channel - 1];
+  const spans: LostSpan[] = [];
+  let [first, last, samples] = [-1, -1, 0];
+  const close = () => {
+    if (samples > 0) spans.push({ start: first, length: last - first + 1, channel, samples, pattern, cause });
+    samples = 0;
+  };
   for (let i = Math.max(0, loss.start); i < Math.min(mask.length, spanEnd(loss)); i++) {
     if (loss.lost && !loss.lost(i)) continue;
     mask[i] ||= mark;
-    if (first < 0) first = i;
+    if (samples > 0 && i - last > SPLIT_FRAMES) close();
+    if (samples === 0) first = i;
     last = i;
     samples++;
   }
-  if (first < 0) return [];
-  const { channel, pattern, cause } = loss;
-  return [{ start: first, length: last - first + 1, channel, samples, pattern, cause }];
+  close();
+  return spans;
 }

@@ -1,4 +1,5 @@
 // Door of simulate/: a tape, a deck and a chain in memory, with the truth beside the samples.
+export { type AnaloguePath, type ChainOutput, type ChainStep, type ChainTruth, runChain } from './chain.ts';
 export {
   COMMON_POLICY,
   type Concealed,
@@ -9,4 +10,16 @@ export {
 } from './conceal.ts';
 export type { ConcealMethod, Rounding } from './cover.ts';
 export { countLost, type Damage, damageOf, joinDamage, type Loss, type LostSpan, lostSpans } from './damage.ts';
+export { encodeTape, type Sound, type TapeRecording, type TapeWords } from './encode.ts';
+export { frameLengthsOf, type HeadLoss, headLosses, unitLosses } from './format-damage.ts';
+export { type ChanceDamage, chanceLosses, lossAt, tornSpot } from './random-damage.ts';
+export {
+  type CaptureSpec,
+  type CaptureTruth,
+  type PassSpec,
+  type SimulatedCapture,
+  type SimulatedTransfer,
+  simulateTransfer,
+  type TransferSpec,
+} from './session.ts';
 export type { LossKind, TruthEvent, TruthRelation, TruthSegment, TruthSlip } from './truth.ts';

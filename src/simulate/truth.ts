@@ -3,7 +3,8 @@
 import type { Span } from '../base/index.ts';
 
 /** The same words as the loss kinds of examine/, which lies beside simulate/ in the layers. */
-export type LossKind = 'interpolated' | 'held' | 'muted' | 'repeated';
+export const LOSS_KINDS = ['interpolated', 'held', 'muted', 'repeated'] as const;
+export type LossKind = (typeof LOSS_KINDS)[number];
 
 /** One burst of covered samples in one channel. The span reaches from the first to the last replaced sample. */
 export interface TruthEvent extends Span {
