@@ -83,7 +83,7 @@ test('sentence, totals, places, stripes and tallies are one and the same count (
             if (length <= 0) break;
             const source = r.lost ? null : { capture: 0, fileChannel: 1 };
             const proof = r.lost ? 'unproven' : r.state;
-            runs.push({ channel: c + 1, start: start + at, length, source, state: proof, reason: proof });
+            runs.push({ channel: c + 1, start: at, length, source, state: proof, reason: proof });
             if (r.lost) lostAt.fill(1, at, at + length);
             at += length;
           }

@@ -2,7 +2,7 @@
 // else, so that every face says the same. Reads no files, knows no clock (the date is passed in).
 import type { Alignment } from '../align/index.ts';
 import { PRODUCT, type Rate, rateHz, type Span, secondsOf, VERSION } from '../base/index.ts';
-import type { ProvenanceRun } from '../reconcile/index.ts';
+import type { PairAgreement } from '../reconcile/index.ts';
 import { cautions, PROOF_STATEMENT } from './cautions.ts';
 import { agreementStripe, eventLane } from './columns.ts';
 import type { DetectorRecord } from './documents.ts';
@@ -20,17 +20,21 @@ import {
   type RefusedJoin,
   type ReportCapture,
   type ReportMaster,
+  type ReportRun,
   type ReportTape,
   type ReportTimeline,
   type ReportTotals,
   type TransferReport,
 } from './report-model.ts';
 
-/** One timeline with its runs; `start` is the timeline frame of the master's frame 0. */
+/** One master: timeline frame `start` is its frame 0; runs are in its own frames, 0 .. length. */
 export interface ReportGroup extends Span {
   readonly group: number;
   readonly rate: Rate;
-  readonly runs: readonly ProvenanceRun[];
+  readonly runs: readonly ReportRun[];
+  readonly agreement?: readonly PairAgreement[];
+  /** what was kept out of this master, and why */
+  readonly problems?: readonly string[];
   readonly master?: Omit<ReportMaster, 'group' | 'start'>;
 }
 
@@ -41,7 +45,7 @@ export interface ReportInput {
   readonly captures: readonly ReportCapture[];
   readonly alignment: Alignment;
   readonly groups: readonly ReportGroup[];
-  /** which runs hold no sample of the tape; without it only frames that no read covers */
+  /** which runs hold no sample of the tape; without it those marked `lost` or without a source */
   readonly isLost?: IsLost;
   readonly detectors: readonly DetectorRecord[];
   /** limits beyond those the verdicts state */
@@ -56,7 +60,7 @@ export interface ReportInput {
 const PLACE_GAP_SECONDS = 0.1;
 
 export function buildReport(input: ReportInput): TransferReport {
-  const isLost = input.isLost ?? ((run) => run.source === null);
+  const isLost = input.isLost ?? ((run) => run.source === null || run.lost === true);
   const several = input.groups.length > 1;
   const timelines = input.groups.map(({ group, start, length, rate }) => ({ group, start, length, rate }));
   const channels = input.groups.flatMap((group) => tallyChannels(group, isLost, group.rate));
@@ -91,6 +95,8 @@ export function buildReport(input: ReportInput): TransferReport {
     slips,
     loopConflicts,
     refusedJoins,
+    agreement: input.groups.flatMap(({ group, agreement = [] }) => agreement.map((pair) => ({ group, ...pair }))),
+    leftOut: input.groups.flatMap(({ problems = [] }) => problems),
     losses: captures.flatMap(countLosses),
     detectors: input.detectors,
     detectionLimits: limits(captures, input.detectionLimits ?? []),
@@ -188,5 +194,5 @@ function byChannel(a: EventLane, b: EventLane): number {
 function stripe(groups: readonly ReportGroup[], { group, channel }: ChannelTally, isLost: IsLost) {
   const own = groups.find((candidate) => candidate.group === group);
   if (!own) throw new Error(`no group ${group}`);
-  return agreementStripe(group, channel, own.runs, own, isLost);
+  return agreementStripe(group, channel, own.runs, own.length, isLost);
 }

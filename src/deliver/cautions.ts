@@ -60,16 +60,12 @@ function relations({ captures, alignment }: Facts): string[] {
   ];
 }
 
-function rates({ masters, captures }: Facts): string[] {
+function rates({ masters }: Facts): string[] {
   const odd = masters.filter((master) => master.rate.den !== 1 || master.headerRateHz !== headerRateHz(master.rate));
-  const out = odd.map(
+  return odd.map(
     ({ path, rate, headerRateHz: header }) =>
       `${path}: the true rate is ${formatRate(rate)}; its header says ${header} Hz because it holds whole hertz only.`,
   );
-  const partial = captures.filter((capture) => capture.readAs === 'partial').length;
-  if (partial)
-    out.push(`${countOf(partial, 'capture')} could be read only in part; what follows the end was never seen.`);
-  return out;
 }
 
 function companding(captures: readonly ReportCapture[]): string[] {

@@ -3,9 +3,8 @@
 import type { Placement } from '../align/index.ts';
 import type { Span } from '../base/index.ts';
 import type { Finding } from '../examine/index.ts';
-import type { ProvenanceRun } from '../reconcile/index.ts';
 import type { IsLost } from './fates.ts';
-import type { AgreementStripe, EventLane, LaneMark } from './report-model.ts';
+import type { AgreementStripe, EventLane, LaneMark, ReportRun } from './report-model.ts';
 
 export const LANE_COLUMNS = 600;
 
@@ -40,25 +39,25 @@ export function spreadSpan(
   }
 }
 
-/** Runs of one channel of one group. */
+/** Runs of one channel of one master of `frames` frames. */
 export function agreementStripe(
   group: number,
   channel: number,
-  runs: readonly ProvenanceRun[],
-  extent: Span,
+  runs: readonly ReportRun[],
+  frames: number,
   isLost: IsLost,
 ): AgreementStripe {
-  const columns = Math.max(1, Math.min(LANE_COLUMNS, extent.length));
+  const columns = Math.max(1, Math.min(LANE_COLUMNS, frames));
   const empty = () => new Array<number>(columns).fill(0);
   const shares = { proven: empty(), chosen: empty(), unproven: empty(), lost: empty() };
   for (const run of runs) {
     if (run.channel !== channel) continue;
     const share = shares[isLost(run) ? 'lost' : run.state];
-    spreadSpan(run, extent, columns, (column, frames) => {
-      share[column] += frames;
+    spreadSpan(run, { start: 0, length: frames }, columns, (column, part) => {
+      share[column] += part;
     });
   }
-  return { group, channel, start: extent.start, frames: extent.length, ...shares };
+  return { group, channel, frames, ...shares };
 }
 
 /** Findings of one file channel of a placed capture, laid on the timeline through its segments. */

@@ -1,21 +1,20 @@
 // What became of the frames of each channel: tallies, spans and places of loss from provenance runs. Sums are exact in
 // frames. Not for words.
 import { mergeSpans, type Rate, type Span, secondsOf, spanEnd, totalLength } from '../base/index.ts';
-import type { ProvenanceRun } from '../reconcile/index.ts';
-import type { ChannelTally, FateSpan, LossPlace } from './report-model.ts';
+import type { ChannelTally, FateSpan, LossPlace, ReportRun } from './report-model.ts';
 
 /** Runs of one group (one timeline, one master). */
 export interface GroupRuns {
   readonly group: number;
-  readonly runs: readonly ProvenanceRun[];
+  readonly runs: readonly ReportRun[];
 }
 
-export type IsLost = (run: ProvenanceRun) => boolean;
+export type IsLost = (run: ReportRun) => boolean;
 
 /** One row per channel, channels ascending. */
 export function tallyChannels({ group, runs }: GroupRuns, isLost: IsLost, at: Rate): ChannelTally[] {
   return [...byChannel(runs)].map(([channel, own]) => {
-    const sum = (keep: (run: ProvenanceRun) => boolean) => totalLength(own.filter(keep));
+    const sum = (keep: (run: ReportRun) => boolean) => totalLength(own.filter(keep));
     const frames = totalLength(own);
     const states = {
       proven: sum((run) => run.state === 'proven'),
@@ -56,8 +55,8 @@ export function lossPlaces(lost: readonly FateSpan[], group: number, gapFrames: 
   return places.map((place, i) => ({ group, ...place, lostFrames: lostFrames[i], channels: channels[i] }));
 }
 
-function byChannel(runs: readonly ProvenanceRun[]): [number, ProvenanceRun[]][] {
-  const channels = new Map<number, ProvenanceRun[]>();
+function byChannel(runs: readonly ReportRun[]): [number, ReportRun[]][] {
+  const channels = new Map<number, ReportRun[]>();
   for (const run of runs) {
     const own = channels.get(run.channel);
     if (own) own.push(run);

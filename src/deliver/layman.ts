@@ -41,10 +41,10 @@ export function proofStatements(facts: Facts): string[] {
   return [...perGroup, ...joins, ...slips, ...partial];
 }
 
-/** "0:12:03.120", counted from the beginning of the part's master. */
+/** "0:12:03.120" in the part's master. */
 export function timeInPart(frame: number, group: number, timelines: readonly ReportTimeline[]): string {
   const line = timelines.find((candidate) => candidate.group === group);
-  return line ? formatTime(frame - line.start, line.rate) : `frame ${frame}`;
+  return line ? formatTime(frame, line.rate) : `frame ${frame}`;
 }
 
 function namePlace(place: LossPlace, timelines: readonly ReportTimeline[]): string {
@@ -71,8 +71,8 @@ function mixedStatement(tally: ChannelTally, line: ReportTimeline): string {
   const parts = [`${formatShare(tally.proven, tally.frames)} is equal in at least two independent reads`];
   if (tally.chosen) parts.push(`${formatDuration(tally.chosen, line.rate)} is a judged choice`);
   if (tally.unproven) parts.push(`${formatDuration(tally.unproven, line.rate)} is unproven`);
-  const lost = tally.lost ? ` (${formatDuration(tally.lost, line.rate)} of the channel is lost)` : '';
-  return `On channel ${tally.channel}, ${parts.join('; ')}${lost}.`;
+  if (tally.lost) parts.push(`of all this, ${formatDuration(tally.lost, line.rate)} is lost`);
+  return `On channel ${tally.channel}, ${parts.join('; ')}.`;
 }
 
 function names(tallies: readonly ChannelTally[]): string {
@@ -80,7 +80,7 @@ function names(tallies: readonly ChannelTally[]): string {
 }
 
 function describePartial(capture: ReportCapture): string {
-  return `${capture.path} could be read only in part (${formatSeconds(capture.frames, capture.rate)}); see its problems.`;
+  return `${capture.path} could be read only in part: ${formatSeconds(capture.frames, capture.rate)} were read; see its problems.`;
 }
 
 function sumDurations(timelines: readonly ReportTimeline[], places: readonly LossPlace[]): string {

@@ -3,7 +3,7 @@
 import type { Alignment, LoopConflict, Slip } from '../align/index.ts';
 import type { Problem, Rate, Span } from '../base/index.ts';
 import type { Finding, Verdict } from '../examine/index.ts';
-import type { ProofState, ProvenanceRun } from '../reconcile/index.ts';
+import type { PairAgreement, ProofState, ProvenanceRun } from '../reconcile/index.ts';
 import type { DetectorRecord, Digests } from './documents.ts';
 
 export const REPORT_SCHEMA = 'tapeproof/report@1';
@@ -55,12 +55,19 @@ export interface ChannelTally {
   readonly seconds: number;
 }
 
-/** A provenance run; the group is there when several masters exist. Positions on the group's timeline. */
+/** A provenance run, in frames of the group's master; the group is there when several masters exist. */
 export interface ReportRun extends ProvenanceRun {
   readonly group?: number;
+  /** true where no read has the sample of the tape; reconcile knows */
+  readonly lost?: boolean;
 }
 
-/** Frames of one channel that share a fate; neighbouring runs with one reason are one span. */
+/** How far two reads of a channel agree, over the frames both cover. */
+export interface ReportAgreement extends PairAgreement {
+  readonly group: number;
+}
+
+/** Master frames of one channel that share a fate; neighbouring runs with one reason are one span. */
 export interface FateSpan extends Span {
   readonly group: number;
   readonly channel: number;
@@ -91,7 +98,6 @@ export interface LossCount {
 export interface AgreementStripe {
   readonly group: number;
   readonly channel: number;
-  readonly start: number;
   readonly frames: number;
   readonly proven: readonly number[];
   readonly chosen: readonly number[];
@@ -150,7 +156,7 @@ export interface CodeBookChart {
   readonly nearZero: readonly { readonly value: number; readonly count: number }[];
 }
 
-/** A timeline with its extent. One per group of captures that could be joined. */
+/** A master's extent: timeline frame `start` is its frame 0. One per group of captures that could be joined. */
 export interface ReportTimeline extends Span {
   readonly group: number;
   readonly rate: Rate;
@@ -222,6 +228,9 @@ export interface TransferReport {
   readonly slips: readonly Slip[];
   readonly loopConflicts: readonly LoopConflict[];
   readonly refusedJoins: readonly RefusedJoin[];
+  readonly agreement: readonly ReportAgreement[];
+  /** what was kept out of the masters, and why */
+  readonly leftOut: readonly string[];
   readonly losses: readonly LossCount[];
   readonly detectors: readonly DetectorRecord[];
   readonly detectionLimits: readonly string[];

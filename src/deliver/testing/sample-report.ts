@@ -132,6 +132,13 @@ function group(): ReportGroup {
       ...runsOf(5, 'unproven', []),
       ...runsOf(6, 'unproven', []),
     ],
+    agreement: [1, 2, 3, 4].map((channel) => ({
+      channel,
+      a: { capture: channel > 2 ? 1 : 0, fileChannel: 1 + ((channel + 1) % 2) },
+      b: { capture: channel > 2 ? 3 : 2, fileChannel: 1 + ((channel + 1) % 2) },
+      comparedFrames: FRAMES - 9600,
+      equalFrames: FRAMES - 80_000,
+    })),
     master: {
       path: 'master.wav',
       container: 'wave',
