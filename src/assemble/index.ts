@@ -1,2 +1,5 @@
 // Door of assemble/: the frozen edit list and its rendering.
+export * from './build-edit-list.ts';
 export * from './edit-list.ts';
+export * from './render-edit-list.ts';
+export * from './validate-edit-list.ts';

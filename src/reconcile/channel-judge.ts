@@ -1,0 +1,220 @@
+// One master channel: walks its stretches, copies what is equal, hands differing runs to judge-run.ts, and keeps the book
+// of provenance. Works on a window of planes that others fill; decides beyond the asked frame when a run needs it.
+import { type Span, spanEnd } from '../base/index.ts';
+import { firstDifference } from './first-difference.ts';
+import { type JudgedRun, judgeRun } from './judge-run.ts';
+import { REACH_FRAMES } from './limits.ts';
+import type { LookChance } from './look.ts';
+import { coveredByAll } from './loss-spans.ts';
+import type { ReadRef } from './provenance.ts';
+import * as words from './reasons.ts';
+import { RunBook } from './run-book.ts';
+import { SpanCursor } from './span-cursor.ts';
+import { type Stretch, stretchesOf } from './stretches.ts';
+import { CONCEALED } from './suspicion.ts';
+import { SHOWN } from './vote.ts';
+
+export interface JudgedRead extends words.NamedRead {
+  readonly ref: ReadRef;
+  readonly isBitEqual: boolean;
+  /** master frames it covers */
+  readonly cover: readonly Span[];
+  /** master frames with a loss finding */
+  readonly losses: readonly Span[];
+  readonly plane: Int32Array;
+}
+
+interface Current {
+  readonly stretch: Stretch;
+  readonly reads: readonly JudgedRead[];
+  readonly planes: readonly Int32Array[];
+  readonly passes: readonly number[];
+  readonly preferred: readonly number[];
+  readonly allLost: SpanCursor;
+  readonly equal: number;
+  readonly equalConcealed: number;
+  readonly equalDoubtful: number;
+}
+
+export class ChannelJudge {
+  readonly book: RunBook;
+  readonly stretches: readonly Stretch[];
+  readonly out: Int32Array;
+  /** [read a * reads + read b], a < b: frames that differ */
+  readonly differing: Float64Array;
+  readonly #reads: readonly JudgedRead[];
+  readonly #found: readonly SpanCursor[];
+  /** reads by fewest lost frames, then in order */
+  readonly #preferred: readonly number[];
+  readonly #step: number;
+  #next = 0;
+  #current: Current | null = null;
+  #source = -1;
+  #lastChance: LookChance | null = null;
+  #base = 0;
+
+  constructor(channel: number, reads: readonly JudgedRead[], out: Int32Array, frames: number, step: number) {
+    this.#reads = reads;
+    this.out = out;
+    this.#step = step;
+    this.book = new RunBook(
+      channel,
+      reads.map((r) => r.ref),
+    );
+    this.stretches = stretchesOf(
+      reads.map((r) => r.cover),
+      frames,
+    );
+    this.differing = new Float64Array(reads.length * reads.length);
+    this.#found = reads.map((r) => new SpanCursor(r.losses));
+    const lost = reads.map((r) => r.losses.reduce((sum, s) => sum + s.length, 0));
+    this.#preferred = [...reads.keys()].sort((a, b) => lost[a] - lost[b] || a - b);
+  }
+
+  /** Decides at least to master frame `upTo`; index 0 of all planes is master frame `base`. */
+  decide(upTo: number, base: number): void {
+    this.#base = base;
+    while (this.book.end < upTo) {
+      const current = (this.#current ??= this.#enter(this.stretches[this.#next++]));
+      const end = Math.min(spanEnd(current.stretch), upTo);
+      if (current.reads.length === 0) this.#silence(end);
+      else if (current.reads.length === 1) this.#equalTo(current, end);
+      else this.#compare(current, end);
+      if (this.book.end >= spanEnd(current.stretch)) this.#current = null;
+    }
+  }
+
+  #enter(stretch: Stretch): Current {
+    const reads = stretch.reads.map((r) => this.#reads[r]);
+    const { equal, concealed } = reasonsFor(reads);
+    const lists = reads.map((r) => r.losses);
+    this.#lastChance = null;
+    if (!stretch.reads.includes(this.#source)) {
+      this.#source = this.#preferred.find((r) => stretch.reads.includes(r)) ?? -1;
+    }
+    return {
+      stretch,
+      reads,
+      planes: reads.map((r) => r.plane),
+      passes: reads.map((r) => r.pass),
+      preferred: this.#preferred.map((r) => stretch.reads.indexOf(r)).filter((r) => r >= 0),
+      allLost: new SpanCursor(reads.length > 0 ? coveredByAll(lists, stretch) : []),
+      equal: this.book.intern(equal),
+      equalConcealed: this.book.intern(concealed),
+      equalDoubtful: this.book.intern(reads.length > 1 ? words.equalDoubtfulReason(reads) : concealed),
+    };
+  }
+
+  #silence(end: number): void {
+    this.out.fill(0, this.book.end - this.#base, end - this.#base);
+    this.book.add(end - this.book.end, -1, this.book.intern(words.NO_READ));
+  }
+
+  /** All covering reads are equal from here to `end`. */
+  #equalTo(current: Current, end: number): void {
+    const from = this.book.end - this.#base;
+    this.out.set(this.#reads[this.#source].plane.subarray(from, end - this.#base), from);
+    while (this.book.end < end) {
+      const at = this.book.end;
+      const reason = current.allLost.covers(at) ? current.equalConcealed : current.equal;
+      this.book.add(current.allLost.changeAfter(at, end) - at, this.#source, reason);
+    }
+  }
+
+  #compare(current: Current, end: number): void {
+    const scanEnd = Math.min(spanEnd(current.stretch), end + REACH_FRAMES);
+    const from = this.book.end - this.#base;
+    const found = firstDifference(current.planes, from, scanEnd - this.#base) + this.#base;
+    const plainEnd = found < scanEnd ? Math.max(this.book.end, found - REACH_FRAMES) : end;
+    this.#equalTo(current, Math.min(plainEnd, end));
+    if (found < scanEnd && plainEnd < end) this.#judge(current, found);
+  }
+
+  #judge(current: Current, found: number): void {
+    const { stretch } = current;
+    const run = judgeRun({
+      planes: current.planes,
+      passes: current.passes,
+      found: stretch.reads.map((r) => (at) => this.#found[r].covers(at + this.#base)),
+      preferred: current.preferred,
+      first: found - this.#base,
+      undecidedFrom: this.book.end - this.#base,
+      from: stretch.start - this.#base,
+      to: spanEnd(stretch) - this.#base,
+      step: this.#step,
+      lastChance: this.#lastChance,
+    });
+    this.#lastChance = run.chance;
+    this.#record(current, run);
+  }
+
+  #record(current: Current, run: JudgedRun): void {
+    const isIndependent = new Set(current.passes).size >= 2;
+    let next = 0;
+    for (let i = run.from; i < run.to; ) {
+      if (run.at[next] === i) {
+        this.#voted(current, run, next++, i);
+        i++;
+        continue;
+      }
+      const end = Math.min(run.to, run.at[next] ?? run.to);
+      const flag = run.suspect[i - run.from];
+      let to = i + 1;
+      while (to < end && run.suspect[to - run.from] === flag) to++;
+      if (flag !== 0 && isIndependent) this.#suspectTo(current, i, to, flag);
+      else this.#equalTo(current, to + this.#base);
+      i = to;
+    }
+  }
+
+  #suspectTo(current: Current, from: number, to: number, flag: number): void {
+    this.out.set(this.#reads[this.#source].plane.subarray(from, to), from);
+    this.book.add(to - from, this.#source, flag === CONCEALED ? current.equalConcealed : current.equalDoubtful);
+  }
+
+  #voted(current: Current, run: JudgedRun, k: number, at: number): void {
+    const ballots = run.ballots[k];
+    const { winner } = run.votes[k];
+    const value = ballots[winner].value;
+    const here = current.stretch.reads.indexOf(this.#source);
+    if (here < 0 || ballots[here].value !== value) this.#source = current.stretch.reads[winner];
+    this.out[at] = value;
+    this.book.add(1, this.#source, this.book.intern(votedReason(current.reads, run, k)));
+    this.#countPairs(current.stretch.reads, current.planes, at);
+  }
+
+  #countPairs(reads: readonly number[], planes: readonly Int32Array[], at: number): void {
+    for (let a = 0; a < reads.length; a++) {
+      for (let b = a + 1; b < reads.length; b++) {
+        if (planes[a][at] !== planes[b][at]) this.differing[reads[a] * this.#reads.length + reads[b]]++;
+      }
+    }
+  }
+}
+
+function reasonsFor(reads: readonly JudgedRead[]) {
+  const [read] = reads;
+  if (read === undefined) return { equal: words.NO_READ, concealed: words.NO_READ };
+  if (reads.length > 1) return { equal: words.equalReason(reads), concealed: words.equalConcealedReason(reads) };
+  return { equal: words.singleReason(read, read.isBitEqual), concealed: words.singleConcealedReason(read) };
+}
+
+function votedReason(reads: readonly JudgedRead[], run: JudgedRun, k: number) {
+  const { winner, code } = run.votes[k];
+  const ballots = run.ballots[k];
+  const isWith = (r: number) => ballots[r].value === ballots[winner].value;
+  if (code === 'majority') {
+    return words.majorityReason(
+      reads.filter((_, r) => isWith(r)),
+      reads.filter((_, r) => !isWith(r)),
+    );
+  }
+  if (code === 'reads-differ') return words.differReason(reads);
+  if (code === 'all-reads-concealed') return words.differConcealedReason(reads);
+  const levels = ballots.map((b, r): number => (isWith(r) ? -1 : b.level));
+  const worst = levels.indexOf(Math.max(...levels));
+  const odds = run.marks[worst].odds[k];
+  const isLocal = ballots[worst].level === SHOWN && odds > 0;
+  const evidence = isLocal ? { mechanism: run.marks[worst].mechanism[k], class: words.oddsClass(odds) } : null;
+  return words.concealedReason(reads[worst], evidence);
+}

@@ -1,0 +1,29 @@
+// Which master frames of a read the examination called concealed. Findings come from examine/ as plain data.
+import { intersectSpans, mergeSpans, type Span } from '../base/index.ts';
+import type { Finding } from './evidence.ts';
+import { type PlacedSpan, toMasterFrames } from './placed-spans.ts';
+import type { ReadRef, ReconcileCapture } from './provenance.ts';
+
+/** The kinds of examine/ that mean: this sample is an estimate of the deck, not what it read. */
+const LOSS_KINDS: readonly string[] = ['interpolated', 'held', 'muted', 'repeated'];
+/** A finding that is more likely false than true is no evidence. */
+const LEAST_CONFIDENCE = 0.5;
+
+function isEvidence(finding: Finding, fileChannel: number): boolean {
+  return (
+    LOSS_KINDS.includes(finding.kind) &&
+    finding.confidence >= LEAST_CONFIDENCE &&
+    finding.channels.includes(fileChannel)
+  );
+}
+
+/** Sorted, disjoint spans of master frames. */
+export function lossSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
+  const spans = capture.findings.filter((f) => isEvidence(f, read.fileChannel));
+  return toMasterFrames(mergeSpans(spans), placed);
+}
+
+/** Frames of `within` that every one of the lists covers. */
+export function coveredByAll(lists: readonly (readonly Span[])[], within: Span): Span[] {
+  return lists.reduce<Span[]>((common, list) => intersectSpans(common, list), [within]);
+}

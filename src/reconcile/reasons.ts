@@ -1,0 +1,90 @@
+// The words of provenance. Few and finite, so that neighbouring runs with the same story merge. No decisions here.
+import { LOOK_WORDS, LOOKS } from './look.ts';
+import type { Reason } from './run-book.ts';
+
+/** What the words need to know of a read. */
+export interface NamedRead {
+  readonly pass: number;
+  /** "pass 2", or "pass 2 (file)" where two recorders took the same pass */
+  readonly label: string;
+}
+
+function list(labels: readonly string[]): string {
+  return labels.length < 2 ? (labels[0] ?? '') : `${labels.slice(0, -1).join(', ')} and ${labels.at(-1)}`;
+}
+
+function names(reads: readonly NamedRead[]): string {
+  return list(reads.map((r) => r.label));
+}
+
+export function equalReason(reads: readonly NamedRead[]): Reason {
+  const passes = new Set(reads.map((r) => r.pass));
+  if (passes.size >= 2) {
+    const text = `equal in ${names(reads)}`;
+    return { state: 'proven', code: 'equal-in-independent-reads', text, lost: false };
+  }
+  const text = `equal in ${names(reads)}: that proves the recorders, not the replay, because it is one pass`;
+  return { state: 'chosen', code: 'same-pass-only', text, lost: false };
+}
+
+export function equalConcealedReason(reads: readonly NamedRead[]): Reason {
+  const text = `equal in ${names(reads)}, but every one of them shows concealment here`;
+  return { state: 'unproven', code: 'all-reads-concealed', text, lost: true };
+}
+
+/** Not counted as lost: chance looks like this too. */
+export function equalDoubtfulReason(reads: readonly NamedRead[]): Reason {
+  const text = `equal in ${names(reads)}, but looks concealed in all of them, beside a place where they differ`;
+  return { state: 'unproven', code: 'all-reads-concealed', text, lost: false };
+}
+
+export function singleReason(read: NamedRead, isBitEqual: boolean): Reason {
+  const note = isBitEqual ? '' : '; its level was changed, so it is not bit-equal to the other captures';
+  return { state: 'unproven', code: 'single-read', text: `only ${read.label} covers this${note}`, lost: false };
+}
+
+export function singleConcealedReason(read: NamedRead): Reason {
+  const text = `only ${read.label} covers this, and it shows concealment here`;
+  return { state: 'unproven', code: 'single-read-concealed', text, lost: true };
+}
+
+export const NO_READ: Reason = Object.freeze({
+  state: 'unproven',
+  code: 'no-read',
+  text: 'no capture covers this; silence keeps the channels in step',
+  lost: true,
+});
+
+export function majorityReason(agreeing: readonly NamedRead[], rest: readonly NamedRead[]): Reason {
+  const verb = rest.length > 1 ? 'differ' : 'differs';
+  const text = `equal in ${names(agreeing)}; ${names(rest)} ${verb}`;
+  return { state: 'proven', code: 'majority', text, lost: false };
+}
+
+export function differReason(reads: readonly NamedRead[]): Reason {
+  const text = `${names(reads)} differ, and nothing tells which is right`;
+  return { state: 'unproven', code: 'reads-differ', text, lost: false };
+}
+
+export function differConcealedReason(reads: readonly NamedRead[]): Reason {
+  const text = `${names(reads)} differ, and all of them show concealment here`;
+  return { state: 'unproven', code: 'all-reads-concealed', text, lost: true };
+}
+
+const ODDS = [1_000_000, 1000, 20];
+
+/** The class of odds for the text: 0 = over a million to one, 1 = over 1000:1, 2 = over 20:1. `logOdds` natural log. */
+export function oddsClass(logOdds: number): number {
+  return Math.max(
+    0,
+    ODDS.findIndex((o) => logOdds >= Math.log(o)),
+  );
+}
+
+/** `odds` null: the examination's finding is the evidence. */
+export function concealedReason(read: NamedRead, odds: { mechanism: number; class: number } | null): Reason {
+  const text = odds
+    ? `${read.label} looks ${LOOK_WORDS[LOOKS[odds.mechanism]]} here (odds over ${ODDS[odds.class]}:1)`
+    : `the examination found concealment here in ${read.label}`;
+  return { state: 'chosen', code: 'other-read-concealed', text, lost: false };
+}

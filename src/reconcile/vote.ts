@@ -1,0 +1,93 @@
+// The vote at one sample where reads differ: a pure table from values, passes and evidence to a state. The rules and why
+// they are so: docs/decisions/0002-proof-rules.md. Places where all reads are equal never come here.
+import { LEAST_ODDS } from './conceal-marks.ts';
+import type { ProofState, ReasonCode } from './provenance.ts';
+
+/** Evidence against one read at this sample. */
+export const CLEAN = 0;
+/** a loss finding covers it, but the sample itself does not look concealed (a survivor, or an unknown mechanism) */
+export const FOUND = 1;
+/** it looks concealed, and a finding or the odds of its stretch say that this is no chance */
+export const SHOWN = 2;
+export type EvidenceLevel = 0 | 1 | 2;
+
+const MARGIN = Math.log(LEAST_ODDS);
+
+export interface Ballot {
+  readonly value: number;
+  readonly pass: number;
+  readonly level: EvidenceLevel;
+  /** natural log of the odds that it is concealed, >= 0; findings included */
+  readonly odds: number;
+  /** looks like any mechanism of concealment, be it by chance */
+  readonly looks: boolean;
+}
+
+export interface Vote {
+  /** index of a ballot with the winning value */
+  readonly winner: number;
+  readonly state: ProofState;
+  readonly code: ReasonCode;
+}
+
+interface Group {
+  readonly first: number;
+  readonly value: number;
+  readonly passes: Set<number>;
+  level: EvidenceLevel;
+  odds: number;
+  /** some read of the group shows no sign of concealment at all */
+  clear: boolean;
+}
+
+/** `preferred` is the order in which reads are taken where nothing decides. Needs at least two different values. */
+export function vote(ballots: readonly Ballot[], preferred: readonly number[]): Vote {
+  const groups = groupByValue(ballots);
+  const most = Math.max(...groups.map((g) => g.passes.size));
+  const top = groups.filter((g) => g.passes.size === most);
+  const majority = most >= 2 && top.length === 1 ? top[0] : undefined;
+  if (majority?.clear) return { winner: majority.first, state: 'proven', code: 'majority' };
+  const least = Math.min(...groups.map((g) => g.level));
+  const best = groups.filter((g) => g.level === least);
+  if (best.length === 1 && isClear(best[0], groups))
+    return { winner: best[0].first, state: 'chosen', code: 'other-read-concealed' };
+  const value = majority && majority.level === least ? majority.value : firstPreferred(ballots, best, preferred);
+  return {
+    winner: ballots.findIndex((b) => b.value === value),
+    state: 'unproven',
+    code: least === CLEAN ? 'reads-differ' : 'all-reads-concealed',
+  };
+}
+
+/** Lower level alone is not enough: the odds against every rival must outweigh those against the winner. */
+function isClear(winner: Group, groups: readonly Group[]): boolean {
+  return groups.every((g) => g === winner || g.odds - winner.odds > MARGIN);
+}
+
+function groupByValue(ballots: readonly Ballot[]): Group[] {
+  const groups: Group[] = [];
+  for (const [index, ballot] of ballots.entries()) {
+    const clear = ballot.level === CLEAN && !ballot.looks;
+    const group = groups.find((g) => g.value === ballot.value);
+    if (group) {
+      group.passes.add(ballot.pass);
+      if (ballot.level < group.level) group.level = ballot.level;
+      group.odds = Math.min(group.odds, ballot.odds);
+      group.clear ||= clear;
+    } else
+      groups.push({
+        first: index,
+        value: ballot.value,
+        passes: new Set([ballot.pass]),
+        level: ballot.level,
+        odds: ballot.odds,
+        clear,
+      });
+  }
+  return groups;
+}
+
+function firstPreferred(ballots: readonly Ballot[], among: readonly Group[], preferred: readonly number[]): number {
+  const index = preferred.find((i) => among.some((g) => g.value === ballots[i].value));
+  return ballots[index ?? among[0].first].value;
+}
