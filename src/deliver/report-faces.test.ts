@@ -36,14 +36,14 @@ function readMarkup(html: string): string[] {
     /<(\/?)([a-z][a-z0-9]*)((?:\s[a-zA-Z0-9:-]+="[^"<]*")*)(\/?)>/g,
   )) {
     names.push(name);
-    expect(attributes).not.toMatch(/\son\w*=/);
+    expect(attributes).not.toMatch(/\s(?:on\w*=|src=|href="[^#])/);
     if (closing) expect(open.pop(), all).toBe(name);
     else if (!self) open.push(name);
   }
   expect(open).toEqual([]);
   const rest = text.replace(/<\/?[a-z][a-z0-9]*(?:\s[a-zA-Z0-9:-]+="[^"<]*")*\/?>/g, '');
-  expect(rest).not.toMatch(/[<>]/);
-  expect(rest.replace(/&(?:amp|lt|gt|quot|#39);/g, '')).not.toContain('&');
+  expect(/[<>]/.test(rest)).toBe(false);
+  expect(rest.replace(/&(?:amp|lt|gt|quot|#39);/g, '').includes('&')).toBe(false);
   return names;
 }
 
@@ -52,7 +52,7 @@ function check(input: ReportInput): string {
   const names = readMarkup(html);
   expect(names).not.toContain('script');
   expect(names).not.toContain('img');
-  expect(html).not.toMatch(/https?:|@import|url\((?!#)|src=/);
+  expect(/https?:|@import|url\((?!#)/.exec(html)?.[0]).toBeUndefined();
   return html;
 }
 
@@ -70,9 +70,9 @@ test('the page is well formed, self-contained and says its language', () => {
 
 test('hostile text stays text on the page and in the terminal', () => {
   const html = check(hostileInput());
-  expect(html).toContain('&lt;script&gt;alert(1)&lt;/script&gt;');
+  expect(html.includes('&lt;script&gt;alert(1)&lt;/script&gt;')).toBe(true);
   // biome-ignore lint/suspicious/noControlCharactersInRegex: their absence is the test
-  expect(html).not.toMatch(/[\u0000-\u0008\u001b\u202e]/);
+  expect(/[\u0000-\u0008\u001b\u202e]/.test(html)).toBe(false);
   const text = reportText(buildReport(hostileInput()));
   // biome-ignore lint/suspicious/noControlCharactersInRegex: their absence is the test
   expect(text).not.toMatch(/[\u0000-\u0009\u000b-\u001f\u202e]/);
