@@ -2,6 +2,8 @@
 import { TapeproofError } from '../base/index.ts';
 import type { AudioFile } from './audio-file.ts';
 import { openBytes } from './byte-file.ts';
+import { openFlac } from './flac-file.ts';
+import { findFlac } from './flac-metadata.ts';
 import { openWave } from './wave-file.ts';
 
 /**
@@ -12,7 +14,8 @@ export async function openAudio(path: string): Promise<AudioFile> {
   const file = await openBytes(path);
   try {
     if (file.size === 0) throw empty(path);
-    return await openWave(file);
+    const flacAt = await findFlac(file);
+    return flacAt === undefined ? await openWave(file) : await openFlac(file, flacAt);
   } catch (error) {
     await file.close();
     throw error;

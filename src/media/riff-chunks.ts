@@ -53,10 +53,10 @@ export async function walkRiff(file: ByteFile): Promise<RiffWalk> {
 
 function notWave(file: ByteFile, head: Uint8Array): TapeproofError {
   const found = head.length === 0 ? 'an empty file' : `bytes ${Buffer.from(head).toString('hex')}`;
-  return new TapeproofError('input', 'not a WAVE file', {
+  return new TapeproofError('input', 'neither a WAVE nor a FLAC file', {
     path: file.path,
     offset: 0,
-    expected: '"RIFF", "RF64" or "BW64", then "WAVE" at byte 8',
+    expected: '"RIFF", "RF64" or "BW64", then "WAVE" at byte 8; or "fLaC"',
     found,
     next: 'check that this is the file the recorder wrote',
   });

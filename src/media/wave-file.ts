@@ -1,15 +1,14 @@
 // Reads WAVE, RF64 and BW64 files: random access, streaming, and one pass that delivers blocks and both digests.
 import { createHash } from 'node:crypto';
-import { type Block, DEFAULT_BLOCK_FRAMES, emptyBlock, type StopSignal } from '../base/index.ts';
+import { type Block, emptyBlock, type StopSignal } from '../base/index.ts';
 import type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from './audio-file.ts';
+import { blockSize } from './block-size.ts';
 import type { ByteFile } from './byte-file.ts';
 import { deinterleave } from './pcm-planes.ts';
 import { findWaveLayout, type WaveLayout } from './wave-layout.ts';
 
 /** Disk reads are gathered to at least this size: small blocks then cost no more than large ones. */
 const CHUNK_BYTES = 2 * 1024 * 1024;
-/** Upper bound of the samples in one block, whatever a header says about channels. */
-const MOST_BLOCK_SAMPLES = 16 * 1024 * 1024;
 
 export async function openWave(file: ByteFile): Promise<AudioFile> {
   return new WaveFile(file, await findWaveLayout(file));
@@ -107,10 +106,4 @@ class WaveFile implements AudioFile {
       }
     }
   }
-}
-
-/** The asked block length, or less where the file is shorter or has very many channels. */
-export function blockSize(asked: number | undefined, channels: number, frames: number): number {
-  const most = Math.max(1, Math.min(frames, Math.floor(MOST_BLOCK_SAMPLES / channels)));
-  return Math.max(1, Math.min(Math.floor(asked ?? DEFAULT_BLOCK_FRAMES), most));
 }
