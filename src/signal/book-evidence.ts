@@ -1,0 +1,294 @@
+// How strongly the values that occur speak for a code book (the values a companding law can produce) and against linear samples
+// of the same word length; and which of several books remain possible. Not for naming formats: laws come in as data.
+//
+// Mathematics. On each side of zero a law cuts the magnitudes into intervals of `step` neighbouring levels, one of which is in the
+// book. Linear sound spreads over neighbouring levels with a density that is smooth over a few steps; by exchangeability the
+// book's level is the most frequent one of its interval with a chance of at most 1/step. A `hit` asks for more: the level must
+// hold twice as many samples as all off-book levels within step - 1 of it on BOTH sides together (both, so that a falling density cannot
+// favour the level nearest zero). That only lowers the chance, so charging 1/step is conservative. Each interval counts ONCE
+// however many samples fell in it: repeated values and slow signals are no evidence, and autocorrelation does no harm.
+// An interval that holds any sample is `deciding`, a hit or a miss. Concealed and disturbed samples lie off the book, so
+// under the law a share e of the intervals may behave as in linear sound:
+//     odds(e) = product over hits of ((1 - e) step + e)  *  product over misses of e
+// log10Odds takes the best e and subtracts 1/2 log10(intervals + 1) for having chosen it; log10OddsClean fixes e = 0.02.
+// Rival with fewer bits: linear words of fewer bits lie on multiples of d = 2^k. d is the largest that 98 per cent of the non-zero samples
+// keep, taken below the first coarse segment and above it, whichever is smaller; `step` is replaced by step / d. So an
+// attenuated or short linear recording is no evidence for a law. Where only step 1 (or d) was exercised the odds are 1: nobody can tell.
+// Law against law: odds against the same linear samples are compared. A law that is too fine leaves `holes`: levels of its book
+// that stay (nearly) empty between two of its levels with 50 samples or more. Each hole is charged a factor of 100 (a choice, not
+// a derivation: by counting alone the factor would be far larger). Limits: a digital gain by a ratio leaves a comb that is not modelled.
+import type { SegmentLaw } from '../base/index.ts';
+import type { ValueCounts } from './code-set.ts';
+import { codeBook, expand } from './companding.ts';
+
+export type BookVerdict = 'law' | 'not-this-law' | 'cannot-tell';
+
+export interface BookEvidence {
+  readonly law: SegmentLaw;
+  readonly samples: number;
+  /** samples whose value the law cannot produce */
+  readonly outside: number;
+  /** distinct values among them */
+  readonly outsideValues: number;
+  /** intervals with more than one level in which samples lie */
+  readonly deciding: number;
+  readonly hits: number;
+  /** levels of the book that stayed empty although both neighbours in the book were well filled */
+  readonly holes: number;
+  /** log10 of the odds for the law against linear samples, contamination fitted */
+  readonly log10Odds: number;
+  /** the same with at most 2 per cent of the intervals contaminated; very negative for linear sound */
+  readonly log10OddsClean: number;
+  /** fitted share of contaminated intervals, 0 to 1 */
+  readonly contaminated: number;
+  /** the lattice the samples keep anyway: 1, 2, 4 .. levels of the law's linear word */
+  readonly lattice: number;
+  /** odds of a million to one either way, else `cannot-tell` */
+  readonly verdict: BookVerdict;
+}
+
+export interface LawComparison {
+  /** best first */
+  readonly ranked: readonly BookEvidence[];
+  /** those no observation separates from the best by more than a factor of 1000, the best included; all, where none is supported */
+  readonly remaining: readonly BookEvidence[];
+  /** whether the best is a law rather than linear samples */
+  readonly verdict: BookVerdict;
+}
+
+/** 1 where the law can produce the value; indexed by the value's low `linearBits` bits. */
+export function bookMask(law: SegmentLaw): Uint8Array {
+  return maskOf(codeBook(law), law.linearBits);
+}
+
+/**
+ * `shift`: how many bits further left the samples stand than the law's linear word (6 for 10 bits in a 16-bit container).
+ * Samples with anything in those low bits, or beyond the word, lie outside the book.
+ */
+export function bookEvidence(set: ValueCounts, law: SegmentLaw, shift: number): BookEvidence {
+  return weigh(levelsOf(set, law.linearBits, shift), law);
+}
+
+/**
+ * Ranks laws of equal `linearBits` by the same odds against linear samples.
+ * Laws that agree wherever samples lie come out equal and all remain.
+ */
+export function compareLaws(set: ValueCounts, laws: readonly SegmentLaw[], shift: number): LawComparison {
+  if (laws.length === 0) throw new Error('no law to compare');
+  const levels = levelsOf(set, laws[0].linearBits, shift);
+  const ranked = laws.map((law) => weigh(levels, law)).sort((a, b) => score(b) - score(a));
+  const best = ranked[0];
+  const verdict = ranked.some((one) => one.verdict === 'law') ? 'law' : commonVerdict(ranked);
+  const isOpen = (one: BookEvidence) =>
+    verdict === 'law' ? score(one) >= score(best) - 3 : one.verdict !== 'not-this-law';
+  return { ranked, remaining: ranked.filter(isOpen), verdict };
+}
+
+/** log10, comparable between laws of one recording */
+function score(one: BookEvidence): number {
+  return one.log10Odds - 2 * one.holes;
+}
+
+/** Observed distinct values that one law can produce and the other cannot: what separates the two in this recording. */
+export function separatingLevels(set: ValueCounts, a: SegmentLaw, b: SegmentLaw, shift: number): number {
+  const [inA, inB] = [bookMask(a), bookMask(b)];
+  const levels = levelsOf(set, a.linearBits, shift);
+  let found = 0;
+  for (let at = 0; at < levels.counts.length; at++) {
+    const bits = (at - levels.half) & (inA.length - 1);
+    if (levels.counts[at] > 0 && inA[bits] !== inB[bits]) found++;
+  }
+  return found;
+}
+
+function maskOf(book: Int32Array, linearBits: number): Uint8Array {
+  const mask = new Uint8Array(2 ** linearBits);
+  for (const value of book) mask[value & (mask.length - 1)] = 1;
+  return mask;
+}
+
+/** Counts on the law's own linear scale; `counts[half + x]` belongs to value x. */
+interface Levels {
+  readonly counts: Float64Array;
+  readonly half: number;
+  readonly samples: number;
+  readonly between: number;
+  readonly betweenValues: number;
+}
+
+function levelsOf(set: ValueCounts, linearBits: number, shift: number): Levels {
+  const half = 2 ** (linearBits - 1);
+  const counts = new Float64Array(2 * half);
+  let between = set.outOfRange;
+  let betweenValues = 0;
+  for (let n = 0; n < set.values.length; n++) {
+    const level = set.values[n] / 2 ** shift;
+    if (Number.isInteger(level) && level >= -half && level < half) counts[half + level] = set.counts[n];
+    else {
+      between += set.counts[n];
+      betweenValues++;
+    }
+  }
+  return { counts, half, samples: set.samples, between, betweenValues };
+}
+
+/** Hits by effective step, and misses. */
+interface Tally {
+  readonly hitsByStep: Map<number, number>;
+  hits: number;
+  misses: number;
+}
+
+function weigh(levels: Levels, law: SegmentLaw): BookEvidence {
+  const book = codeBook(law);
+  const mask = maskOf(book, law.linearBits);
+  const lattice = latticeOf(levels, law);
+  const tally = tallyOf(law, lattice, [sideOf(levels, mask, law, 1), sideOf(levels, mask, law, -1)]);
+  const deciding = tally.hits + tally.misses;
+  const contaminated = bestShare(tally);
+  const log10Odds = deciding === 0 ? 0 : logOdds(tally, contaminated) - 0.5 * Math.log10(deciding + 1);
+  const log10OddsClean = logOdds(tally, CLEAN_SHARE);
+  const off = outsideOf(levels, mask);
+  return {
+    law,
+    samples: levels.samples,
+    outside: off.samples,
+    outsideValues: off.values,
+    deciding,
+    hits: tally.hits,
+    holes: holesOf(levels, book),
+    log10Odds,
+    log10OddsClean,
+    contaminated,
+    lattice,
+    verdict: log10Odds >= 6 ? 'law' : log10OddsClean <= -6 && log10Odds < 2 ? 'not-this-law' : 'cannot-tell',
+  };
+}
+
+const CLEAN_SHARE = 0.02;
+
+function commonVerdict(ranked: readonly BookEvidence[]): BookVerdict {
+  return ranked.every((one) => one.verdict === 'not-this-law') ? 'not-this-law' : 'cannot-tell';
+}
+
+/** One side of zero by magnitude; `allBelow[m]` and `offBelow[m]` count the samples (off the book) of magnitudes below m. */
+interface Side {
+  readonly counts: Float64Array;
+  readonly allBelow: Float64Array;
+  readonly offBelow: Float64Array;
+}
+
+function sideOf({ counts, half }: Levels, mask: Uint8Array, law: SegmentLaw, sign: 1 | -1): Side {
+  const side = {
+    counts: new Float64Array(half + 1),
+    allBelow: new Float64Array(half + 2),
+    offBelow: new Float64Array(half + 2),
+  };
+  for (let m = 0; m <= half; m++) {
+    const value = sign === 1 ? m : law.mirror === 'not' ? ~m : -m;
+    const count = value < -half || value >= half ? 0 : counts[half + value];
+    side.counts[m] = count;
+    side.allBelow[m + 1] = side.allBelow[m] + count;
+    side.offBelow[m + 1] = side.offBelow[m] + (mask[value & (mask.length - 1)] === 1 ? 0 : count);
+  }
+  return side;
+}
+
+function tallyOf(law: SegmentLaw, lattice: number, sides: readonly Side[]): Tally {
+  const tally: Tally = { hitsByStep: new Map(), hits: 0, misses: 0 };
+  for (let n = 0; n < law.segments.length; n++) {
+    const { from, code, step } = law.segments[n];
+    const end = law.segments[n + 1]?.code ?? 2 ** (law.codeBits - 1);
+    if (step <= lattice) continue;
+    for (let k = 0; k < end - code; k++) {
+      const bookLevel = expand(law, (code + k) ^ law.codeXor);
+      for (const side of sides) enter(tally, side, { from: from + k * step, step, bookLevel }, step / lattice);
+    }
+  }
+  return tally;
+}
+
+interface Interval {
+  /** magnitudes from .. from + step - 1 */
+  readonly from: number;
+  readonly step: number;
+  /** the magnitude that is in the book */
+  readonly bookLevel: number;
+}
+
+function enter(tally: Tally, side: Side, { from, step, bookLevel }: Interval, charged: number): void {
+  const last = side.counts.length;
+  const all = side.allBelow[Math.min(from + step, last)] - side.allBelow[Math.max(from, 0)];
+  if (all === 0) return;
+  const off = side.offBelow[Math.min(bookLevel + step, last)] - side.offBelow[Math.max(bookLevel - step + 1, 0)];
+  if (side.counts[bookLevel] > 2 * off) {
+    tally.hits++;
+    tally.hitsByStep.set(charged, (tally.hitsByStep.get(charged) ?? 0) + 1);
+  } else tally.misses++;
+}
+
+function holesOf(levels: Levels, book: Int32Array): number {
+  const count = (n: number) => levels.counts[levels.half + book[n]];
+  let holes = 0;
+  for (let n = 1; n + 1 < book.length; n++) {
+    const beside = Math.min(count(n - 1), count(n + 1));
+    if (beside >= 50 && count(n) <= beside / 8) holes++;
+  }
+  return holes;
+}
+
+/** log10 of odds(share) as in the head of this file. */
+function logOdds({ hitsByStep, misses }: Tally, share: number): number {
+  let sum = misses === 0 ? 0 : misses * Math.log10(share);
+  for (const [step, hits] of hitsByStep) sum += hits * Math.log10((1 - share) * step + share);
+  return sum;
+}
+
+/** The share of contaminated intervals with the best odds: the logarithm is concave in it, so thirds close in on it. */
+function bestShare(tally: Tally): number {
+  if (tally.misses === 0) return 0;
+  let [low, high] = [1e-9, 1];
+  for (let n = 0; n < 100; n++) {
+    const [a, b] = [low + (high - low) / 3, high - (high - low) / 3];
+    if (logOdds(tally, a) < logOdds(tally, b)) low = a;
+    else high = b;
+  }
+  return (low + high) / 2;
+}
+
+/** See "Rival with fewer bits" in the head of this file. */
+function latticeOf(levels: Levels, law: SegmentLaw): number {
+  const coarse = law.segments.find((segment) => segment.step > 1)?.from ?? levels.half;
+  const border = Math.max(coarse, 1);
+  const low = latticeWithin(levels, 1, border);
+  const high = latticeWithin(levels, border, levels.half + 1);
+  return Math.min(low, high);
+}
+
+/** Over values whose absolute value lies in from .. to - 1. */
+function latticeWithin(levels: Levels, from: number, to: number): number {
+  const kept = new Float64Array(32);
+  let total = 0;
+  for (let at = 0; at < levels.counts.length; at++) {
+    const value = at - levels.half;
+    const magnitude = Math.abs(value);
+    if (levels.counts[at] === 0 || magnitude < from || magnitude >= to) continue;
+    total += levels.counts[at];
+    kept[31 - Math.clz32(value & -value)] += levels.counts[at];
+  }
+  let above = total;
+  let bits = 0;
+  while (bits < 31 && above - kept[bits] >= 0.98 * total) above -= kept[bits++];
+  return 2 ** bits;
+}
+
+function outsideOf(levels: Levels, mask: Uint8Array): { samples: number; values: number } {
+  let samples = levels.between;
+  let values = levels.betweenValues;
+  for (let at = 0; at < levels.counts.length; at++) {
+    if (levels.counts[at] === 0 || mask[(at - levels.half) & (mask.length - 1)] === 1) continue;
+    samples += levels.counts[at];
+    values++;
+  }
+  return { samples, values };
+}
