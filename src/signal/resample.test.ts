@@ -1,8 +1,9 @@
-import { execFileSync, spawnSync } from 'node:child_process';
+import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { describe, expect, it, type TestContext } from 'vitest';
+import { describe, expect, it } from 'vitest';
+import { needTool } from '../media/testing/tools.ts';
 import { Random } from './random.ts';
 import { fractionalDelay, resample, resampleReal } from './resample.ts';
 
@@ -77,13 +78,6 @@ describe('closed form: a sine stays the same sine', () => {
   });
 });
 
-/** Skips where the program is not installed; a CI machine must have it. */
-function needTool(tool: string, context: TestContext): void {
-  if (!spawnSync(tool, ['--version']).error) return;
-  if (process.env.CI === 'true') throw new Error(`${tool} is not installed`);
-  context.skip(`${tool} is not installed`);
-}
-
 function withFolder<T>(work: (folder: string) => T): T {
   const folder = mkdtempSync(join(tmpdir(), 'tapeproof-resample-'));
   try {
@@ -100,7 +94,7 @@ function floatsOf(path: string): Float64Array {
 
 describe('independent programs', () => {
   it('agrees with scipy.signal.resample_poly with its own Kaiser design', (context) => {
-    needTool('/usr/bin/python3', context);
+    needTool(context, '/usr/bin/python3');
     const input = bandNoise(8000, 0.99, 2);
     withFolder((folder) => {
       writeFileSync(join(folder, 'in'), new Uint8Array(input.buffer));
@@ -118,7 +112,7 @@ resample_poly(x,up,down,window=h).tofile(sys.argv[1]+'/out')`;
   });
 
   it('agrees with sox rate -v in the common pass band', (context) => {
-    needTool('sox', context);
+    needTool(context, 'sox');
     const input = bandNoise(20_000, 0.78, 3); // our pass band ends at 0.81 of the input Nyquist here
     withFolder((folder) => {
       const [from, to] = [join(folder, 'in.f64'), join(folder, 'out.f64')];

@@ -12,6 +12,7 @@ export type { ConcealMethod, Rounding } from './cover.ts';
 export { countLost, type Damage, damageOf, joinDamage, type Loss, type LostSpan, lostSpans } from './damage.ts';
 export { encodeTape, type Sound, type TapeRecording, type TapeWords } from './encode.ts';
 export { frameLengthsOf, type HeadLoss, headLosses, unitLosses } from './format-damage.ts';
+export { type ProgrammeSpec, synthesiseProgramme } from './programme.ts';
 export { type ChanceDamage, chanceLosses, lossAt, tornSpot } from './random-damage.ts';
 export {
   type CaptureSpec,

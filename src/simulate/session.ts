@@ -151,11 +151,12 @@ function captureEvents(
   const played = pass.planes[tapeChannel - 1];
   const marks = pass.kinds[tapeChannel - 1];
   const found = new Map<TruthEvent, TruthEvent>();
+  const ofChannel = pass.events.filter((event) => event.channel === tapeChannel);
   for (const segment of segments) {
     const from = segment.start + segment.offset;
     const to = from + Math.round(segment.length / stretch);
-    for (const event of pass.events) {
-      if (event.channel !== tapeChannel || event.start >= to || spanEnd(event) <= from) continue;
+    for (const event of ofChannel) {
+      if (event.start >= to || spanEnd(event) <= from) continue;
       const part = countPart(event, { start: from, length: to - from }, marks, original, played);
       if (part.samples === 0) continue;
       const at = (frame: number) => segment.start + Math.round((frame - from) * stretch);
