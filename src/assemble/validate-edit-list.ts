@@ -9,8 +9,10 @@ export function validateEditList(json: unknown): EditList {
   const rate = record(root.rate, '$.rate');
   const bits = integer(root.bits, '$.bits', 1, 32);
   const frames = integer(root.frames, '$.frames', 0);
-  const sources = array(root.sources, '$.sources').map((s, i) => sourceOf(s, `$.sources[${i}]`, bits));
-  const channels = array(root.channels, '$.channels').map((c, i) => channelOf(c, `$.channels[${i}]`, frames, sources));
+  const sources = array(root.sources, '$.sources').map((s, i) => sourceOf(s, `$.sources[${i}]`));
+  const channels = array(root.channels, '$.channels').map((c, i) =>
+    channelOf(c, `$.channels[${i}]`, { frames, bits, sources }),
+  );
   const seen = new Set<number>();
   for (const [i, { channel }] of channels.entries()) {
     if (seen.has(channel)) fail(`$.channels[${i}].channel`, 'each channel once', channel);
@@ -28,7 +30,7 @@ export function validateEditList(json: unknown): EditList {
   });
 }
 
-function sourceOf(json: unknown, at: string, listBits: number): EditSource {
+function sourceOf(json: unknown, at: string): EditSource {
   const source = record(json, at);
   return {
     path: text(source.path, `${at}.path`),
@@ -36,25 +38,25 @@ function sourceOf(json: unknown, at: string, listBits: number): EditSource {
     audioSha256: digest(source.audioSha256, `${at}.audioSha256`),
     frames: integer(source.frames, `${at}.frames`, 0),
     channels: integer(source.channels, `${at}.channels`, 1),
-    bits: integer(source.bits, `${at}.bits`, 1, listBits),
+    bits: integer(source.bits, `${at}.bits`, 1, 32),
   };
 }
 
-function channelOf(json: unknown, at: string, frames: number, sources: readonly EditSource[]) {
+function channelOf(json: unknown, at: string, list: Pick<EditList, 'frames' | 'bits' | 'sources'>) {
   const { channel, pieces } = record(json, at);
   const number = integer(channel, `${at}.channel`, 1);
   let end = 0;
-  const list = array(pieces, `${at}.pieces`).map((p, i) => {
-    const piece = pieceOf(p, `${at}.pieces[${i}]`, sources);
+  const checked = array(pieces, `${at}.pieces`).map((p, i) => {
+    const piece = pieceOf(p, `${at}.pieces[${i}]`, list);
     if (piece.start !== end) fail(`${at}.pieces[${i}].start`, `${end}, where the piece before ends`, piece.start);
     end += piece.length;
     return piece;
   });
-  if (end !== frames) fail(`${at}.pieces`, `pieces that end at frame ${frames}`, end);
-  return { channel: number, pieces: list };
+  if (end !== list.frames) fail(`${at}.pieces`, `pieces that end at frame ${list.frames}`, end);
+  return { channel: number, pieces: checked };
 }
 
-function pieceOf(json: unknown, at: string, sources: readonly EditSource[]): EditPiece {
+function pieceOf(json: unknown, at: string, { bits, sources }: Pick<EditList, 'bits' | 'sources'>): EditPiece {
   const piece = record(json, at);
   const start = integer(piece.start, `${at}.start`, 0);
   const length = integer(piece.length, `${at}.length`, 1);
@@ -64,6 +66,7 @@ function pieceOf(json: unknown, at: string, sources: readonly EditSource[]): Edi
   if (sources.length === 0) fail(`${at}.source`, 'null, for there are no sources', piece.source);
   const source = integer(piece.source, `${at}.source`, 0, sources.length - 1);
   const described = sources[source];
+  if (described.bits > bits) fail(`${at}.source`, `a source of at most ${bits} bit`, described.bits);
   if (fileChannel < 1 || fileChannel > described.channels) {
     fail(`${at}.fileChannel`, `1 to ${described.channels}`, fileChannel);
   }
