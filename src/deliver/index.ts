@@ -1,6 +1,10 @@
 // Door of deliver/: documents for people and programs, made from plain results. Reads no captures.
+
+export { alignText } from './align-text.ts';
 export * from './build-report.ts';
 export * from './documents.ts';
+export { examineText } from './examine-text.ts';
+export * from './format-sheet.ts';
 export { reportHtml } from './report-html.ts';
 export * from './report-model.ts';
 export { reportText } from './report-text.ts';
