@@ -36,7 +36,7 @@ export interface AnyVerb {
 export function newProgram(verbs: readonly AnyVerb[]): Command {
   const program = new Command('tapeproof')
     .description(
-      'From the capture files of a digital audio tape to a multichannel master,\nwith a statement of what is proven and what is not.',
+      'From the capture files of a digital audio tape to a multichannel master, with a statement of what is proven and what is not.',
     )
     .version(VERSION, '-V, --version', 'show the version')
     .helpOption('-h, --help', 'show this help')

@@ -26,5 +26,5 @@ export const EXIT_CODES: readonly ExitMeaning[] = [
 
 /** The lines under "Exit codes" in every help text. */
 export function exitCodeHelp(): string {
-  return EXIT_CODES.map(({ code, meaning, examples }) => `  ${code}  ${meaning} (${examples})`).join('\n');
+  return EXIT_CODES.map(({ code, meaning, examples }) => `  ${code}  ${meaning}\n       ${examples}`).join('\n');
 }

@@ -16,9 +16,6 @@ export interface ProgressReporter {
   close(): void;
 }
 
-/** `rateHz`, where a task gives it, lets frames be told as times real time. */
-type TimedEvent = ProgressEvent & { readonly rateHz?: number };
-
 interface Stage {
   readonly startedAt: number;
   toldAt: number;
@@ -51,7 +48,7 @@ function rewritingReporter(stream: TalkStream, now: () => number): ProgressRepor
     shown = '';
   };
   return {
-    progress(event: TimedEvent) {
+    progress(event) {
       const at = now();
       const stage = stageOf(stages, event, at);
       if (at - stage.toldAt < REWRITE_MS && !isFinal(event) && shown) return;
@@ -69,7 +66,7 @@ function rewritingReporter(stream: TalkStream, now: () => number): ProgressRepor
 function plainReporter(stream: TalkStream, now: () => number): ProgressReporter {
   const stages = new Map<string, Stage>();
   return {
-    progress(event: TimedEvent) {
+    progress(event) {
       const at = now();
       const stage = stageOf(stages, event, at);
       const isEnd = isFinal(event) && !stage.isFinished;
@@ -96,7 +93,7 @@ function isFinal(event: ProgressEvent): boolean {
 }
 
 /** "examining p1.wav  42 %  310.2 MB/s  0:12 left" */
-export function progressLine(event: TimedEvent, elapsedMs: number): string {
+export function progressLine(event: ProgressEvent, elapsedMs: number): string {
   const parts = [event.stage];
   if (event.total > 0) parts.push(`${Math.min(100, Math.floor((event.done / event.total) * 100))} %`);
   else if (event.unit !== 'items') parts.push(formatAmount(event));
@@ -113,7 +110,7 @@ function formatAmount(event: ProgressEvent): string {
   return event.unit === 'bytes' ? `${(event.done / 1e6).toFixed(1)} MB` : `${event.done} frames`;
 }
 
-function formatRateOf(event: TimedEvent, seconds: number): string {
+function formatRateOf(event: ProgressEvent, seconds: number): string {
   const perSecond = event.done / seconds;
   if (event.unit === 'bytes') return `${(perSecond / 1e6).toFixed(1)} MB/s`;
   if (event.unit === 'items') return `${perSecond.toFixed(1)} a second`;
