@@ -1,5 +1,6 @@
 // The detectors that run by default, in the order of the report. Adding one: docs/CONTRIBUTING.
 import { clipping } from './clipping/clipping.ts';
+import { codeBook } from './code-book/code-book.ts';
 import { held } from './concealment/held.ts';
 import { interpolated } from './concealment/interpolated.ts';
 import { muted } from './concealment/muted.ts';
@@ -11,6 +12,7 @@ import { wordLength } from './word-length/word-length.ts';
 
 export const DETECTORS: readonly Detector[] = [
   wordLength,
+  codeBook,
   recorded,
   levels,
   clipping,
