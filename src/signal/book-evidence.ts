@@ -3,17 +3,19 @@
 //
 // Mathematics. On each side of zero a law cuts the magnitudes into intervals of `step` neighbouring levels, one of which is in the
 // book. Linear sound spreads over neighbouring levels with a density that is smooth over a few steps; by exchangeability the
-// book's level is the most frequent one of its interval with a chance of at most 1/step. A `hit` asks for more: the level must
-// hold twice as many samples as all off-book levels within step - 1 of it on BOTH sides together (both, so that a falling density cannot
+// book's level is the most frequent one of its interval with a chance of at most 1/step. A `hit` asks for more: the level must hold more
+// than twice the samples of every off-book level within step - 1 of it on BOTH sides (both, so that a falling density cannot
 // favour the level nearest zero). That only lowers the chance, so charging 1/step is conservative. Each interval counts ONCE
 // however many samples fell in it: repeated values and slow signals are no evidence, and autocorrelation does no harm.
 // An interval that holds any sample is `deciding`, a hit or a miss. Concealed and disturbed samples lie off the book, so
 // under the law a share e of the intervals may behave as in linear sound:
 //     odds(e) = product over hits of ((1 - e) step + e)  *  product over misses of e
 // log10Odds takes the best e and subtracts 1/2 log10(intervals + 1) for having chosen it; log10OddsClean fixes e = 0.02.
-// Rival with fewer bits: linear words of fewer bits lie on multiples of d = 2^k. d is the largest that 98 per cent of the non-zero samples
-// keep, taken below the first coarse segment and above it, whichever is smaller; `step` is replaced by step / d. So an
-// attenuated or short linear recording is no evidence for a law. Where only step 1 (or d) was exercised the odds are 1: nobody can tell.
+// Rival with fewer bits: linear words of fewer bits lie on multiples of d = 2^k. d is the largest whose multiples hold 75 per cent of the
+// non-zero samples below the first coarse segment (where a law leaves every level free, so that its own share of even values
+// is about a half), or above it, clipped samples left out, where fewer than 8 levels were heard below; `step` is replaced by
+// step / d. So a short or shifted linear recording is no evidence for a law, even when partly concealed or clipped. Where only
+// step 1 (or d) was exercised the odds are 1: nobody can tell.
 // Law against law: odds against the same linear samples are compared. A law that is too fine leaves `holes`: levels of its book
 // that stay (nearly) empty between two of its levels with 50 samples or more. Each hole is charged a factor of 100 (a choice, not
 // a derivation: by counting alone the factor would be far larger). Limits: a digital gain by a ratio leaves a comb that is not modelled.
@@ -171,25 +173,19 @@ function commonVerdict(ranked: readonly BookEvidence[]): BookVerdict {
   return ranked.every((one) => one.verdict === 'not-this-law') ? 'not-this-law' : 'cannot-tell';
 }
 
-/** One side of zero by magnitude; `allBelow[m]` and `offBelow[m]` count the samples (off the book) of magnitudes below m. */
+/** One side of zero by magnitude: all samples, and those off the book. */
 interface Side {
-  readonly counts: Float64Array;
-  readonly allBelow: Float64Array;
-  readonly offBelow: Float64Array;
+  readonly all: Float64Array;
+  readonly off: Float64Array;
 }
 
 function sideOf({ counts, half }: Levels, mask: Uint8Array, law: SegmentLaw, sign: 1 | -1): Side {
-  const side = {
-    counts: new Float64Array(half + 1),
-    allBelow: new Float64Array(half + 2),
-    offBelow: new Float64Array(half + 2),
-  };
+  const side = { all: new Float64Array(half + 1), off: new Float64Array(half + 1) };
   for (let m = 0; m <= half; m++) {
     const value = sign === 1 ? m : law.mirror === 'not' ? ~m : -m;
     const count = value < -half || value >= half ? 0 : counts[half + value];
-    side.counts[m] = count;
-    side.allBelow[m + 1] = side.allBelow[m] + count;
-    side.offBelow[m + 1] = side.offBelow[m] + (mask[value & (mask.length - 1)] === 1 ? 0 : count);
+    side.all[m] = count;
+    side.off[m] = mask[value & (mask.length - 1)] === 1 ? 0 : count;
   }
   return side;
 }
@@ -217,14 +213,19 @@ interface Interval {
 }
 
 function enter(tally: Tally, side: Side, { from, step, bookLevel }: Interval, charged: number): void {
-  const last = side.counts.length;
-  const all = side.allBelow[Math.min(from + step, last)] - side.allBelow[Math.max(from, 0)];
-  if (all === 0) return;
-  const off = side.offBelow[Math.min(bookLevel + step, last)] - side.offBelow[Math.max(bookLevel - step + 1, 0)];
-  if (side.counts[bookLevel] > 2 * off) {
+  if (largest(side.all, from, from + step) === 0) return;
+  const rival = largest(side.off, bookLevel - step + 1, bookLevel + step);
+  if (side.all[bookLevel] > 2 * rival) {
     tally.hits++;
     tally.hitsByStep.set(charged, (tally.hitsByStep.get(charged) ?? 0) + 1);
   } else tally.misses++;
+}
+
+function largest(counts: Float64Array, from: number, to: number): number {
+  const end = Math.min(to, counts.length);
+  let found = 0;
+  for (let m = Math.max(from, 0); m < end; m++) if (counts[m] > found) found = counts[m];
+  return found;
 }
 
 function holesOf(levels: Levels, book: Int32Array): number {
@@ -261,25 +262,31 @@ function latticeOf(levels: Levels, law: SegmentLaw): number {
   const coarse = law.segments.find((segment) => segment.step > 1)?.from ?? levels.half;
   const border = Math.max(coarse, 1);
   const low = latticeWithin(levels, 1, border);
-  const high = latticeWithin(levels, border, levels.half + 1);
-  return Math.min(low, high);
+  return low.levels >= 8 ? low.lattice : latticeWithin(levels, border, extremeOf(levels)).lattice;
 }
 
-/** Over values whose absolute value lies in from .. to - 1. */
-function latticeWithin(levels: Levels, from: number, to: number): number {
+/** Over values whose absolute value lies in from .. to - 1: the largest 2^k whose multiples hold 75 per cent of them. */
+function latticeWithin({ counts, half }: Levels, from: number, to: number): { lattice: number; levels: number } {
   const kept = new Float64Array(32);
-  let total = 0;
-  for (let at = 0; at < levels.counts.length; at++) {
-    const value = at - levels.half;
-    const magnitude = Math.abs(value);
-    if (levels.counts[at] === 0 || magnitude < from || magnitude >= to) continue;
-    total += levels.counts[at];
-    kept[31 - Math.clz32(value & -value)] += levels.counts[at];
+  let [total, levels] = [0, 0];
+  for (let at = 0; at < counts.length; at++) {
+    const value = at - half;
+    if (counts[at] === 0 || Math.abs(value) < from || Math.abs(value) >= to) continue;
+    levels++;
+    total += counts[at];
+    kept[31 - Math.clz32(value & -value)] += counts[at];
   }
   let above = total;
   let bits = 0;
-  while (bits < 31 && above - kept[bits] >= 0.98 * total) above -= kept[bits++];
-  return 2 ** bits;
+  while (bits < 31 && above - kept[bits] >= 0.75 * total) above -= kept[bits++];
+  return { lattice: 2 ** bits, levels };
+}
+
+/** The smaller of the two outermost magnitudes: clipped samples pile up there, off any lattice. */
+function extremeOf({ counts, half }: Levels): number {
+  const lowest = counts.findIndex((count) => count > 0);
+  const highest = counts.findLastIndex((count) => count > 0);
+  return Math.max(1, Math.min(Math.abs(lowest - half), Math.abs(highest - half)));
 }
 
 function outsideOf(levels: Levels, mask: Uint8Array): { samples: number; values: number } {
