@@ -7,6 +7,7 @@ export const LOOK_NEAR_MEAN = 2; // the same with a second difference within 2 s
 export const LOOK_HELD = 4; // equal to the sample before it
 export const LOOK_ZERO = 8;
 export const LOOKS = [LOOK_MEAN, LOOK_NEAR_MEAN, LOOK_HELD, LOOK_ZERO] as const;
+const ALL_LOOKS = LOOK_MEAN | LOOK_NEAR_MEAN | LOOK_HELD | LOOK_ZERO;
 
 export const LOOK_WORDS: Readonly<Record<number, string>> = {
   [LOOK_MEAN]: 'interpolated',
@@ -58,24 +59,33 @@ export function lookChance(
   to: number,
   step: number,
 ): LookChance {
-  const counts = planes.map(() => new Float64Array(LOOKS.length));
+  const counts = planes.map(() => new Float64Array(ALL_LOOKS + 1));
   let samples = 0;
   let all = 0;
   for (const [first, end] of ranges) {
     for (let i = first; i < end; i++) {
       if (!equalAt(planes, i)) continue;
       samples++;
-      let every = true;
+      let looking = 0;
       for (let r = 0; r < planes.length; r++) {
         const look = lookOf(planes[r], i, from, to, step);
-        if (look === 0) every = false;
-        else for (let m = 0; m < LOOKS.length; m++) if (look & LOOKS[m]) counts[r][m]++;
+        counts[r][look]++;
+        if (look !== 0) looking++;
       }
-      if (every) all++;
+      if (looking === planes.length) all++;
     }
   }
   const share = (count: number) => (count + 1) / (samples + 1);
-  return { byRead: counts.map((c) => c.map(share)), all: share(all), samples };
+  return {
+    byRead: counts.map((c) => Float64Array.from(LOOKS, (bit) => share(sumWith(c, bit)))),
+    all: share(all),
+    samples,
+  };
+}
+
+/** Sum of the counts of all looks that have the bit. */
+function sumWith(counts: Float64Array, bit: number): number {
+  return counts.reduce((sum, count, look) => (look & bit ? sum + count : sum), 0);
 }
 
 export function equalAt(planes: readonly Int32Array[], at: number): boolean {

@@ -72,16 +72,18 @@ describe('three reads with independent concealment', () => {
     const count = await simulate(signal, 3, 200);
     expect(count.damaged).toBeGreaterThan(20_000); // the test bites: without damage it could not fail
     expect(count.provenWrong).toBe(0);
-    // the rules must not buy that by proving little: measured 0.998, 0.997, 0.992 and, in a whisper, 0.88
+    // the rules must not buy that by proving little: measured 0.998, 0.996, 0.990 and, in a whisper, 0.856
     expect(count.proven / (200 * FRAMES)).toBeGreaterThan(signal === 'whisper' ? 0.8 : 0.98);
   });
 });
 
 describe('two reads with independent concealment', () => {
   // Bar 1 % is ours. Measured: none wrong in loud signals, 0.02 % in quiet music, 0.2 % in a whisper.
+  // Equal single losses in both reads stay invisible: measured 5 or 6 samples of 24,000 damaged ones, 84 in a whisper.
   test.each(Object.keys(SIGNALS))('%s, 100 seeds: at most 1 in 100 of the chosen samples are wrong', async (signal) => {
     const count = await simulate(signal, 2, 100);
     expect(count.chosenWrong / count.chosen).toBeLessThan(0.01);
+    expect(count.provenWrong / count.damaged).toBeLessThan(signal === 'whisper' ? 0.01 : 0.001);
     // and most of the damage is healed by choice where it can be seen at all
     if (signal.startsWith('loud')) expect(count.chosen / count.damaged).toBeGreaterThan(0.93);
   });
