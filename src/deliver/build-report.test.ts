@@ -120,7 +120,8 @@ test('lanes place findings on the timeline through the segments', () => {
   const findings = [sampleFinding('held', 1000, 10), sampleFinding('muted', 0, 10, [2])];
   const captures = [{ ...input.captures[0], findings }];
   const placement = { ...input.alignment.placements[0], segments: [{ start: 500, length: 1000, offset: 4000 }] };
-  const alignment = { ...input.alignment, placements: [placement], slips: [], groups: [[0]] };
+  const slips = [{ ...input.alignment.slips[0], capture: 0, at: 1010 }];
+  const alignment = { ...input.alignment, placements: [placement], slips, groups: [[0]] };
   const report = buildReport({
     ...input,
     captures,
@@ -128,8 +129,11 @@ test('lanes place findings on the timeline through the segments', () => {
     groups: [{ group: 0, start: 0, length: 6000, rate: RATE, runs: runsOf(1, 'unproven', [], 6000) }],
   });
   // 6000 frames in 600 columns: timeline frame 5000 is column 500; the muted one lies in no segment
-  expect(report.lanes[0].marks).toEqual([{ kind: 'held', column: 500, count: 1, frames: 10 }]);
-  expect(report.lanes[1].marks).toEqual([]);
+  expect(report.lanes[0].marks).toEqual([
+    { kind: 'held', column: 500, count: 1, frames: 10 },
+    { kind: 'slip', column: 501, count: 1, frames: 1 },
+  ]);
+  expect(report.lanes[1].marks).toEqual([{ kind: 'slip', column: 501, count: 1, frames: 1 }]);
   expect(report.lanes[0].covered).toEqual([[450, 549]]);
   expect(report.losses).toEqual([
     { capture: 0, fileChannel: 1, channel: 1, kind: 'held', count: 1, frames: 10, seconds: 10 / 48_000 },

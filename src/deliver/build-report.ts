@@ -6,6 +6,7 @@ import type { PairAgreement } from '../reconcile/index.ts';
 import { cautions, PROOF_STATEMENT } from './cautions.ts';
 import { agreementStripe, eventLane } from './columns.ts';
 import type { DetectorRecord } from './documents.ts';
+import { codeBookCharts, levelHistograms } from './evidence-charts.ts';
 import { fateSpans, type IsLost, lossPlaces, tallyChannels } from './fates.ts';
 import { isKindOfLoss } from './kinds.ts';
 import { lossSentence, proofStatements } from './layman.ts';
@@ -50,6 +51,7 @@ export interface ReportInput {
   readonly detectors: readonly DetectorRecord[];
   /** limits beyond those the verdicts state */
   readonly detectionLimits?: readonly string[];
+  /** charts other than those that the verdicts' evidence gives */
   readonly levels?: readonly LevelHistogram[];
   readonly codeBooks?: readonly CodeBookChart[];
   /** cautions beyond those that follow from the results */
@@ -103,8 +105,8 @@ export function buildReport(input: ReportInput): TransferReport {
     cautions: [...cautions(facts), ...(input.cautions ?? [])],
     lanes: captures.flatMap((_, capture) => lanesOf(input, capture)).sort(byChannel),
     stripes: channels.map((tally) => stripe(input.groups, tally, isLost)),
-    levels: input.levels ?? [],
-    codeBooks: input.codeBooks ?? [],
+    levels: input.levels ?? levelHistograms(captures),
+    codeBooks: input.codeBooks ?? codeBookCharts(captures),
     provenance: input.groups.flatMap(({ group, runs }) => runs.map((run) => (several ? { group, ...run } : run))),
   };
 }
@@ -182,8 +184,10 @@ function lanesOf({ captures, alignment, groups }: ReportInput, capture: number):
   const extent = groups.find((group) => group.group === placement?.group);
   if (!placement || !extent) return [];
   const { channels, findings } = captures[capture];
+  const slips = alignment.slips.filter((slip) => slip.capture === capture);
+  const events = [...findings, ...slips.map(({ at }) => ({ kind: 'slip', channels: [], start: at, length: 1 }))];
   return channels.flatMap((channel, i) =>
-    channel > 0 ? [eventLane({ channel, capture, fileChannel: i + 1 }, findings, placement, extent)] : [],
+    channel > 0 ? [eventLane({ channel, capture, fileChannel: i + 1 }, events, placement, extent)] : [],
   );
 }
 

@@ -8,6 +8,9 @@ import type { AgreementStripe, EventLane, LaneMark, ReportRun } from './report-m
 
 export const LANE_COLUMNS = 600;
 
+/** What a lane needs of a finding; no channels means all. */
+export type LaneEvent = Pick<Finding, 'kind' | 'channels' | 'start' | 'length'>;
+
 /** First frame of a column of `columns` over `frames` frames. */
 export function columnStart(column: number, frames: number, columns: number): number {
   return Math.floor((column * frames) / columns);
@@ -63,7 +66,7 @@ export function agreementStripe(
 /** Findings of one file channel of a placed capture, laid on the timeline through its segments. */
 export function eventLane(
   read: { readonly channel: number; readonly capture: number; readonly fileChannel: number },
-  findings: readonly Finding[],
+  findings: readonly LaneEvent[],
   placement: Placement,
   extent: Span,
 ): EventLane {
@@ -76,7 +79,7 @@ export function eventLane(
   return { group: placement.group, ...read, covered: coveredColumns(placement, extent), marks: order };
 }
 
-function addMarks(marks: Map<string, LaneMark>, finding: Finding, placement: Placement, extent: Span): void {
+function addMarks(marks: Map<string, LaneMark>, finding: LaneEvent, placement: Placement, extent: Span): void {
   for (const segment of placement.segments) {
     const start = Math.max(finding.start, segment.start);
     const length = Math.min(finding.start + finding.length, segment.start + segment.length) - start;

@@ -131,8 +131,8 @@ export interface LevelHistogram {
   readonly fromDb: number;
   readonly stepDb: number;
   readonly counts: readonly number[];
-  /** samples that are exactly zero, which has no level */
-  readonly zeros: number;
+  /** samples quieter than the lowest bin, digital zero included */
+  readonly below: number;
   readonly peakDb: number | null;
 }
 

@@ -32,7 +32,7 @@ export function levelDrawing(id: string, name: string, levels: LevelHistogram): 
   );
   const peak = peakDb === null ? [] : [line(x(peakDb), TOP, x(peakDb), TOP + HEIGHT, 'peak')];
   const said = peakDb === null ? 'digital silence throughout' : `peak ${peakDb.toFixed(2)} dBFS`;
-  const description = `Samples per ${stepDb} dB of level, logarithmic; ${said}; ${levels.zeros} samples are zero.`;
+  const description = `Samples per ${stepDb} dB of level, logarithmic; ${said}; ${levels.below} samples are quieter than shown.`;
   return drawingOf(WIDTH, id, `Levels of ${name}`, description, TOP + HEIGHT + 22, ...rows, ...bars, ...ticks, ...peak);
 }
 

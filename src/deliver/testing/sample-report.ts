@@ -108,7 +108,7 @@ export function runsOf(
 
 function levels(capture: number, fileChannel: number): LevelHistogram {
   const counts = Array.from({ length: 96 }, (_, i) => Math.round(4e5 * Math.exp(-(((i - 70 + capture) / 11) ** 2))));
-  return { capture, fileChannel, fromDb: -96, stepDb: 1, counts, zeros: 1200, peakDb: -0.42 };
+  return { capture, fileChannel, fromDb: -96, stepDb: 1, counts, below: 1200, peakDb: -0.42 };
 }
 
 function group(): ReportGroup {
