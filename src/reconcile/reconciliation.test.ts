@@ -30,7 +30,7 @@ describe('any transfer', () => {
           }
         }
       }),
-      { numRuns: 60, seed: 7 },
+      { numRuns: 40, seed: 7 },
     );
   });
 
