@@ -11,6 +11,7 @@ type Facts = Pick<TransferReport, 'timelines' | 'places' | 'channels' | 'capture
 
 export function lossSentence({ timelines, places }: Pick<Facts, 'timelines' | 'places'>): string {
   const whole = sumSeconds(timelines.map((line) => ({ frames: line.length, line })));
+  if (timelines.every((line) => line.length === 0)) return 'No recording could be assembled; nothing is proven.';
   if (places.length === 0) {
     return `Nothing is known to be missing from ${whole}; what could not have been seen is stated under detection limits.`;
   }

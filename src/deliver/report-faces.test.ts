@@ -135,6 +135,7 @@ test('an empty report still stands: no captures, no channels, nothing read', () 
   const empty = { ...input, captures: [], alignment, groups: [], detectors: [], levels: [], codeBooks: [] };
   const report = buildReport(empty);
   expect(report.totals).toMatchObject({ frames: 0, lostFrames: 0 });
+  expect(report.sentence).toBe('No recording could be assembled; nothing is proven.');
   readMarkup(reportHtml(report));
   expect(reportText(report)).toContain('No master was written.');
 });
