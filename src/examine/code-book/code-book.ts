@@ -18,6 +18,7 @@ export interface CodeBookSettings extends JsonObject {
   /** share of samples that may lie outside the book: concealed or disturbed ones */
   readonly strayShare: number;
   readonly fewestSamples: number;
+  readonly fewestValues: number;
 }
 
 export const codeBook: Detector<CodeBookSettings> = {
@@ -26,7 +27,7 @@ export const codeBook: Detector<CodeBookSettings> = {
     version: 1,
     label: 'Code book',
     needs: 'a word of at least 10 bits',
-    settings: { mostValues: 70_000, strayShare: 0.2, fewestSamples: 1000 },
+    settings: { mostValues: 70_000, strayShare: 0.2, fewestSamples: 1000, fewestValues: 24 },
   },
   begin(info, settings, emit) {
     if (info.bits < 10) return { notApplicable: `a word of ${info.bits} bits; the laws are expanded to 10 or more` };
@@ -80,6 +81,10 @@ class CodeBookSession implements DetectorSession {
   }
 
   #judge(c: number, set: ValueCounts, unusedBits: number): void {
+    if (set.samples < this.#settings.fewestSamples || set.values.length < this.#settings.fewestValues) {
+      this.#say(c, set, 'cannot tell', 0, undefined);
+      return;
+    }
     const trials = families().flatMap((family) =>
       shiftsOf(family, this.#info.bits, unusedBits)
         .filter((shift) => outsideWord(set, family, shift) <= this.#settings.strayShare)
@@ -87,8 +92,7 @@ class CodeBookSession implements DetectorSession {
     );
     const named = trials.filter((trial) => trial.verdict === 'law' && this.#fits(trial.ranked[0]));
     const best = named.sort((a, b) => b.ranked[0].log10Odds - a.ranked[0].log10Odds)[0];
-    if (set.samples < this.#settings.fewestSamples) this.#say(c, set, 'cannot tell', 0, best ?? trials[0]);
-    else if (best) this.#sayLaw(c, set, best);
+    if (best) this.#sayLaw(c, set, best);
     else if (trials.every((trial) => isExcluded(trial, this.#settings.strayShare))) {
       const doubt = Math.max(1e-6, ...trials.map((trial) => chanceOfLaw(trial)));
       this.#say(c, set, 'linear', 1 - doubt, trials[0]);
