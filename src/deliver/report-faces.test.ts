@@ -5,7 +5,7 @@ import { expect, test } from 'vitest';
 import { needTool } from '../media/testing/tools.ts';
 import { buildReport, type ReportInput } from './build-report.ts';
 import { reportHtml } from './report-html.ts';
-import { MOST_ROWS } from './report-rows.ts';
+import { MOST_ROWS } from './report-table.ts';
 import { reportText } from './report-text.ts';
 import { LOST, runsOf, sampleInput } from './testing/sample-report.ts';
 import { textWidth } from './text-table.ts';

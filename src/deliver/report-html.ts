@@ -1,10 +1,7 @@
 // report.html: one self-contained page, no scripts, nothing from the network. The layman's sentence first, drawings with
 // the same figures in tables beside them. Prints the model, computes nothing.
 
-import { el, type Markup, ownText } from './markup.ts';
-import type { ReportTimeline, TransferReport } from './report-model.ts';
 import {
-  agreementTable,
   captureTable,
   detectorTable,
   digestTable,
@@ -12,17 +9,15 @@ import {
   lossTable,
   masterTable,
   placementTable,
-  placeTable,
   problemTable,
-  provenanceTable,
-  type ReportTable,
   slipTable,
-  spanTable,
-  tallyTable,
-  tapeFacts,
   verdictTable,
-} from './report-rows.ts';
+} from './capture-rows.ts';
+import { el, type Markup, ownText } from './markup.ts';
+import type { ReportTimeline, TransferReport } from './report-model.ts';
+import { agreementTable, placeTable, provenanceTable, spanTable, tallyTable, tapeFacts } from './report-rows.ts';
 import { REPORT_STYLE } from './report-style.ts';
+import type { ReportTable } from './report-table.ts';
 import { codeBookDrawing } from './svg-code-book.ts';
 import { hatchings } from './svg-frame.ts';
 import { laneDrawing, laneKey } from './svg-lanes.ts';

@@ -1,8 +1,6 @@
 // report.txt: the report as plain text of at most 100 columns, the layman's sentence first. Prints the model, computes nothing.
-import { formatChannels, formatSeconds } from './plain-words.ts';
-import type { TransferReport } from './report-model.ts';
+
 import {
-  agreementTable,
   captureTable,
   detectorTable,
   digestTable,
@@ -10,16 +8,14 @@ import {
   lossTable,
   masterTable,
   placementTable,
-  placeTable,
   problemTable,
-  provenanceTable,
-  type ReportTable,
   slipTable,
-  spanTable,
-  tallyTable,
-  tapeFacts,
   verdictTable,
-} from './report-rows.ts';
+} from './capture-rows.ts';
+import { formatChannels, formatSeconds } from './plain-words.ts';
+import type { TransferReport } from './report-model.ts';
+import { agreementTable, placeTable, provenanceTable, spanTable, tallyTable, tapeFacts } from './report-rows.ts';
+import type { ReportTable } from './report-table.ts';
 import { textTable, wrapText } from './text-table.ts';
 
 export function reportText(report: TransferReport): string {

@@ -7,6 +7,8 @@ import { z } from 'zod';
 import { parseRate, type Rate, rateHz, TapeproofError } from '../base/index.ts';
 import { type FormatHints, findFormat, parseSystem } from '../tape/index.ts';
 import { nearWord } from './near-word.ts';
+import { type PlaceOf, type SheetProblem, sheetError } from './sheet-problem.ts';
+import { EXPECTED, HIGHEST_CHANNEL, knownKeys, nameOf, patternOf, type SheetPath, show } from './sheet-words.ts';
 import { readTextFile } from './text-file.ts';
 
 export interface SheetTape {
@@ -46,52 +48,18 @@ export interface TransferSheet {
 
 /** A hand-written sheet is a few kilobytes; anything near this is not one. */
 const MOST_BYTES = 262_144;
-const MOST_PROBLEMS = 20;
 const MOST_KEYS = 200;
 const DEEPEST = 50;
-const HIGHEST_CHANNEL = 256;
 /** no tape format lies outside; catches kilohertz written as hertz */
 const LOWEST_HZ = 4000;
 const HIGHEST_HZ = 400_000;
 
-/** What belongs at each place; list positions are written as *. */
-const EXPECTED: Readonly<Record<string, string>> = {
-  '': 'a sheet with the keys tape, captures and optionally notes',
-  tape: 'the tape, as in { id: HB-0417, format: eight-track-8mm, system: 525/60, word: 16, rate: 48000 }',
-  'tape.id': 'the name of the tape as text; put digits in quotes',
-  'tape.format': 'a format id as `tapeproof formats` lists them',
-  'tape.system': '525/60 or 625/50',
-  'tape.word': 'the word length, a whole number of bits from 8 to 32',
-  'tape.rate': 'a sampling rate, as in 48000, "44.1k" or "4500000/143"',
-  captures: 'a list with at least one capture',
-  'captures.*': 'a capture, as in { file: p1-north.wav, pass: 1, channels: [1, 2] }',
-  'captures.*.file': 'the path of a capture file, relative to the sheet',
-  'captures.*.pass': 'the number of the run of the tape, 1 or more',
-  'captures.*.deck': 'the name of the deck as text',
-  'captures.*.recorder': 'the name of the recorder as text',
-  'captures.*.channels': 'the tape channel of each file channel, as in [1, 2]; 0 for one that is not used',
-  'captures.*.channels.*': `a tape channel from 1 to ${HIGHEST_CHANNEL}, or 0 for one that is not used`,
-  'captures.*.offset': 'the start on the timeline in frames, a whole number',
-  'captures.*.notes': 'text',
-  notes: 'text',
-};
-
-interface SheetProblem {
-  readonly message: string;
-  /** offset in the text */
-  readonly at: number;
-  readonly expected?: string | undefined;
-  readonly found?: string | undefined;
-  readonly next?: string | undefined;
-}
-
-type Path = readonly PropertyKey[];
 type Draft = z.infer<ReturnType<typeof sheetSchema>>;
 
 /** The checked sheet. Whether the capture files exist is not looked at. Throws `input` with every error of the text. */
 export function parseSheet(text: string, path: string): TransferSheet {
   const reading = readText(text);
-  if (reading.problems.length > 0 || !reading.draft) throw sheetError(path, reading.lines, reading.problems);
+  if (reading.problems.length > 0 || !reading.draft) throw sheetError(path, placesOf(reading.lines), reading.problems);
   return finished(reading.draft, path, reading);
 }
 
@@ -100,7 +68,7 @@ export async function loadSheet(path: string): Promise<TransferSheet> {
   const reading = readText(await readTextFile(path, 'transfer sheet', MOST_BYTES));
   const missing = await missingFiles(reading, dirname(path));
   const problems = [...reading.problems, ...missing].sort((a, b) => a.at - b.at);
-  if (problems.length > 0 || !reading.draft) throw sheetError(path, reading.lines, problems);
+  if (problems.length > 0 || !reading.draft) throw sheetError(path, placesOf(reading.lines), problems);
   return finished(reading.draft, path, reading);
 }
 
@@ -364,7 +332,7 @@ function finished(draft: Draft, path: string, { document, lines }: Reading): Tra
       rate: tape.rate === undefined ? null : parseRate(String(tape.rate)),
     },
     captures: captures.map((capture, i) => {
-      const { line, col } = lines.linePos(placeAt(document, ['captures', i, 'file']));
+      const { line, column } = placesOf(lines)(placeAt(document, ['captures', i, 'file']));
       return {
         file: capture.file,
         path: resolve(dirname(path), capture.file),
@@ -375,42 +343,22 @@ function finished(draft: Draft, path: string, { document, lines }: Reading): Tra
         offset: capture.offset ?? null,
         notes: capture.notes ?? null,
         line,
-        column: col,
+        column,
       };
     }),
     notes: notes ?? null,
   };
 }
 
-/** One error for all: alone it keeps its parts, in company each stands on its own line with its place. */
-function sheetError(path: string, lines: LineCounter, problems: readonly SheetProblem[]): TapeproofError {
-  const [first, ...others] = problems;
-  const { line, col: column } = placeInText(lines, first.at);
-  const { expected, found, next } = first;
-  const parts = { ...(expected ? { expected } : {}), ...(found ? { found } : {}), ...(next ? { next } : {}) };
-  if (others.length === 0) return new TapeproofError('input', first.message, { path, line, column, ...parts });
-  const listed = problems.slice(0, MOST_PROBLEMS).map((problem) => {
-    const place = placeInText(lines, problem.at);
-    const why = [
-      problem.expected && `expected ${problem.expected}`,
-      problem.found && `found ${problem.found}`,
-      problem.next,
-    ].filter(Boolean);
-    return `  ${place.line}:${place.col} ${problem.message}${why.length ? ` (${why.join('; ')})` : ''}`;
-  });
-  const rest = problems.length - listed.length;
-  if (rest > 0) listed.push(`  and ${rest} more`);
-  const message = `${problems.length} errors in the transfer sheet\n${listed.join('\n')}`;
-  return new TapeproofError('input', message, { path, line, column, next: 'correct the sheet and run again' });
-}
-
-function placeInText(lines: LineCounter, at: number): { line: number; col: number } {
-  const { line, col } = lines.linePos(at);
-  return { line: Math.max(1, line), col: Math.max(1, col) };
+function placesOf(lines: LineCounter): PlaceOf {
+  return (at) => {
+    const { line, col } = lines.linePos(at);
+    return { line: Math.max(1, line), column: Math.max(1, col) };
+  };
 }
 
 /** Text offset of the value at the path, or of its key; of the nearest holder when it is not there. */
-function placeAt(document: Document, path: Path, isKey = false): number {
+function placeAt(document: Document, path: SheetPath, isKey = false): number {
   let node: unknown = document.contents;
   let at = placeOf(node);
   for (const [depth, part] of path.entries()) {
@@ -433,33 +381,11 @@ function placeOf(node: unknown): number {
   return isMap(node) || isSeq(node) || isScalar(node) || isAlias(node) ? (node.range?.[0] ?? 0) : 0;
 }
 
-function valueAt(value: unknown, path: Path): unknown {
+function valueAt(value: unknown, path: SheetPath): unknown {
   let at: unknown = value;
   for (const part of path) {
     if (typeof at !== 'object' || at === null || !Object.hasOwn(at, part)) return undefined;
     at = (at as Record<PropertyKey, unknown>)[part];
   }
   return at;
-}
-
-/** "tape.word", "pass of capture 2", "capture 2", "the sheet". */
-function nameOf(path: Path): string {
-  const [first, index, key] = path;
-  if (first !== 'captures' || typeof index !== 'number') return path.join('.') || 'the sheet';
-  return `${key === undefined ? '' : `${String(key)} of `}capture ${index + 1}`;
-}
-
-function patternOf(path: Path): string {
-  return path.map((part) => (typeof part === 'number' ? '*' : String(part))).join('.');
-}
-
-function knownKeys(path: Path): string[] {
-  const prefix = path.length ? `${patternOf(path)}.` : '';
-  const own = Object.keys(EXPECTED).filter((key) => key !== '' && key.startsWith(prefix));
-  return own.map((key) => key.slice(prefix.length)).filter((key) => !key.includes('.') && key !== '*');
-}
-
-function show(value: unknown): string {
-  const text = JSON.stringify(value) ?? String(value);
-  return text.length > 60 ? `${text.slice(0, 57)}...` : text;
 }

@@ -1,0 +1,198 @@
+// The rows of the tables about captures, masters and method, once for all faces of the report. The tables about proof and loss
+// stand in report-rows.
+import { formatRate, formatTime } from '../base/index.ts';
+import { countOf, formatConfidence, formatSeconds, formatValue, shortDigest } from './plain-words.ts';
+import type { TransferReport } from './report-model.ts';
+import { left, leftOut, MOST_ROWS, type ReportTable, right, wide } from './report-table.ts';
+
+export function captureTable({ captures }: TransferReport): ReportTable {
+  return {
+    title: 'Captures',
+    columns: [
+      wide('file'),
+      right('pass'),
+      left('deck'),
+      left('recorder'),
+      left('channels'),
+      left('container'),
+      left('read'),
+    ],
+    rows: captures.map((capture) => [
+      capture.path,
+      `${capture.pass}`,
+      capture.deck ?? '-',
+      capture.recorder ?? '-',
+      capture.channels.join(', '),
+      `${capture.container} ${capture.containerBits} bit ${formatRate(capture.rate)}`,
+      `${capture.readAs}, ${formatSeconds(capture.frames, capture.rate)}`,
+    ]),
+    note: 'Channels: the tape channel of each file channel in order; 0 is not used.',
+  };
+}
+
+export function digestTable({ captures, masters }: TransferReport): ReportTable {
+  const rows = [...masters, ...captures].flatMap(({ path, digests }) => [
+    [path, 'file', digests.file.sha256],
+    [path, 'audio', digests.audio.sha256],
+  ]);
+  return { title: 'Digests (SHA-256)', columns: [wide('file'), left('of'), left('digest')], rows };
+}
+
+export function problemTable({ captures }: TransferReport): ReportTable {
+  const rows = captures.flatMap(({ path, problems }) =>
+    problems.map(({ severity, message, offset }) => [
+      path,
+      severity,
+      offset === undefined ? '-' : `${offset}`,
+      message,
+    ]),
+  );
+  return {
+    title: 'Problems of the files',
+    columns: [wide('file'), left('severity'), right('byte'), wide('problem')],
+    rows,
+    ...(rows.length ? {} : { note: 'None.' }),
+  };
+}
+
+export function lossTable({ losses, captures }: TransferReport): ReportTable {
+  return {
+    title: 'Losses seen in each read',
+    columns: [
+      wide('file'),
+      right('file channel'),
+      right('channel'),
+      left('kind'),
+      right('events'),
+      right('frames'),
+      right('s'),
+    ],
+    rows: losses.map((loss) => [
+      captures[loss.capture].path,
+      `${loss.fileChannel}`,
+      `${loss.channel}`,
+      loss.kind,
+      `${loss.count}`,
+      `${loss.frames}`,
+      loss.seconds.toFixed(4),
+    ]),
+    note: losses.length ? 'Before any choice among reads; another read may hold these samples.' : 'None seen.',
+  };
+}
+
+export function verdictTable({ captures }: TransferReport): ReportTable {
+  return {
+    title: 'What the numbers say',
+    columns: [wide('file'), right('file channel'), left('question'), wide('answer'), right('confidence')],
+    rows: captures.flatMap(({ path, verdicts }) =>
+      verdicts.map((verdict) => [
+        path,
+        verdict.channel === 0 ? 'all' : `${verdict.channel}`,
+        verdict.question,
+        formatValue(verdict.answer),
+        formatConfidence(verdict.confidence),
+      ]),
+    ),
+  };
+}
+
+export function placementTable({ alignment, captures }: TransferReport): ReportTable {
+  return {
+    title: 'Places of the captures on the timeline',
+    columns: [
+      wide('file'),
+      right('part'),
+      left('relation'),
+      right('segments'),
+      right('first offset'),
+      right('drift'),
+      wide('method and reason'),
+    ],
+    rows: alignment.placements.map((placement) => [
+      captures[placement.capture]?.path ?? `${placement.capture}`,
+      `${placement.group + 1}`,
+      placement.relation,
+      `${placement.segments.length}`,
+      placement.segments.length ? `${placement.segments[0].offset}` : '-',
+      placement.driftPpm === null ? '-' : `${placement.driftPpm} ppm`,
+      `${placement.method}: ${placement.reason}`,
+    ]),
+    note: 'Offset: timeline frame minus capture frame.',
+  };
+}
+
+export function slipTable({ slips, captures }: TransferReport): ReportTable {
+  const shown = slips.slice(0, MOST_ROWS);
+  return {
+    title: 'Slips',
+    columns: [wide('file'), left('at'), right('frame'), left('what'), wide('reason')],
+    rows: shown.map((slip) => [
+      captures[slip.capture].path,
+      formatTime(slip.at, captures[slip.capture].rate),
+      `${slip.at}`,
+      slip.lostFrames > 0
+        ? `${countOf(slip.lostFrames, 'sample')} lost`
+        : `${countOf(-slip.lostFrames, 'sample')} repeated`,
+      slip.reason,
+    ]),
+    note: slips.length ? `Times within the capture.${leftOut(slips.length - shown.length, 'slip')}` : 'None found.',
+  };
+}
+
+export function loopTable({ loopConflicts, captures }: TransferReport): ReportTable {
+  return {
+    title: 'Loops of captures that do not add up',
+    columns: [wide('captures'), right('excess frames'), right('at frame'), wide('reason')],
+    rows: loopConflicts.map((loop) => [
+      loop.captures.map((capture) => captures[capture].path).join(', '),
+      `${loop.excessFrames}`,
+      `${loop.at}`,
+      loop.reason,
+    ]),
+    ...(loopConflicts.length ? {} : { note: 'None found.' }),
+  };
+}
+
+export function masterTable({ masters }: TransferReport): ReportTable {
+  return {
+    title: 'Masters',
+    columns: [
+      wide('file'),
+      left('container'),
+      right('bits'),
+      wide('true rate'),
+      right('header Hz'),
+      right('frames'),
+      left('channels'),
+      left('audio digest'),
+    ],
+    rows: masters.map((master) => [
+      master.path,
+      master.container,
+      `${master.bits}`,
+      formatRate(master.rate),
+      `${master.headerRateHz}`,
+      `${master.frames}`,
+      master.channels.join(', '),
+      shortDigest(master.digests.audio.sha256),
+    ]),
+    note: masters.length ? 'Channels: tape channels in file order.' : 'No master was written.',
+  };
+}
+
+export function detectorTable({ detectors }: TransferReport): ReportTable {
+  return {
+    title: 'Detectors and their settings',
+    columns: [left('detector'), right('version'), wide('settings')],
+    rows: detectors.map((detector) => [
+      detector.label,
+      `${detector.version}`,
+      detector.notApplicable ? `not run: ${detector.notApplicable}` : settingsText(detector.settings),
+    ]),
+  };
+}
+
+function settingsText(settings: Readonly<Record<string, unknown>>): string {
+  const parts = Object.entries(settings).map(([key, value]) => `${key} ${formatValue(value)}`);
+  return parts.length ? parts.join(', ') : 'none';
+}

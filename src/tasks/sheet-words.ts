@@ -1,0 +1,51 @@
+// What belongs at each place of a transfer sheet, in words, and how places and values are named in its errors.
+// Not the schema (sheet.ts).
+
+export type SheetPath = readonly PropertyKey[];
+
+/** highest number a tape channel may have; no format comes near */
+export const HIGHEST_CHANNEL = 256;
+
+/** What belongs at each place; list positions are written as *. */
+export const EXPECTED: Readonly<Record<string, string>> = {
+  '': 'a sheet with the keys tape, captures and optionally notes',
+  tape: 'the tape, as in { id: HB-0417, format: eight-track-8mm, system: 525/60, word: 16, rate: 48000 }',
+  'tape.id': 'the name of the tape as text; put digits in quotes',
+  'tape.format': 'a format id as `tapeproof formats` lists them',
+  'tape.system': '525/60 or 625/50',
+  'tape.word': 'the word length, a whole number of bits from 8 to 32',
+  'tape.rate': 'a sampling rate, as in 48000, "44.1k" or "4500000/143"',
+  captures: 'a list with at least one capture',
+  'captures.*': 'a capture, as in { file: p1-north.wav, pass: 1, channels: [1, 2] }',
+  'captures.*.file': 'the path of a capture file, relative to the sheet',
+  'captures.*.pass': 'the number of the run of the tape, 1 or more',
+  'captures.*.deck': 'the name of the deck as text',
+  'captures.*.recorder': 'the name of the recorder as text',
+  'captures.*.channels': 'the tape channel of each file channel, as in [1, 2]; 0 for one that is not used',
+  'captures.*.channels.*': `a tape channel from 1 to ${HIGHEST_CHANNEL}, or 0 for one that is not used`,
+  'captures.*.offset': 'the start on the timeline in frames, a whole number',
+  'captures.*.notes': 'text',
+  notes: 'text',
+};
+
+/** "tape.word", "pass of capture 2", "capture 2", "the sheet". */
+export function nameOf(path: SheetPath): string {
+  const [first, index, key] = path;
+  if (first !== 'captures' || typeof index !== 'number') return path.join('.') || 'the sheet';
+  return `${key === undefined ? '' : `${String(key)} of `}capture ${index + 1}`;
+}
+
+export function patternOf(path: SheetPath): string {
+  return path.map((part) => (typeof part === 'number' ? '*' : String(part))).join('.');
+}
+
+export function knownKeys(path: SheetPath): string[] {
+  const prefix = path.length ? `${patternOf(path)}.` : '';
+  const own = Object.keys(EXPECTED).filter((key) => key !== '' && key.startsWith(prefix));
+  return own.map((key) => key.slice(prefix.length)).filter((key) => !key.includes('.') && key !== '*');
+}
+
+export function show(value: unknown): string {
+  const text = JSON.stringify(value) ?? String(value);
+  return text.length > 60 ? `${text.slice(0, 57)}...` : text;
+}
