@@ -35,7 +35,7 @@ describe('CodeSetSession', () => {
 
   it('gives up beyond the limit, not at it', () => {
     const session = new CodeSetSession(24, { limit: 1000 });
-    session.push(Int32Array.from({ length: 2000 }, (_, n) => (n % 1000) * 4096));
+    session.push(Int32Array.from({ length: 2000 }, (_, n) => (n % 1000) * 4096 + 2));
     expect(session.finish()?.values.length).toBe(1000);
     session.push(Int32Array.of(1));
     expect(session.gaveUp).toBe(true);
@@ -44,8 +44,25 @@ describe('CodeSetSession', () => {
     expect(session.finish()).toBeUndefined();
   });
 
+  it('moves over without loss when a short word in a wide container turns out to be a long one', () => {
+    const short = noise(16, 5000, 2).map((x) => x * 256);
+    const long = noise(24, 5000, 3);
+    const session = new CodeSetSession(24);
+    session.push(short);
+    expect(session.finish()?.values.join()).toBe(
+      referenceCounts(short)
+        .map(([value]) => value)
+        .join(),
+    );
+    session.push(long);
+    const set = session.finish();
+    if (!set) return expect.fail('gave up');
+    const both = referenceCounts(Int32Array.of(...short, ...long));
+    expect(Array.from(set.values, (value, n) => [value, set.counts[n]]).join()).toBe(both.join());
+  });
+
   it('keeps values that hash alike apart', () => {
-    const samples = Int32Array.from({ length: 8192 }, (_, n) => (n % 4096) * 2048 - 2 ** 22);
+    const samples = Int32Array.from({ length: 8192 }, (_, n) => (n % 4096) * 2048 - 2 ** 22 + 1);
     expect(countValues(samples, 24)?.values.length).toBe(4096);
   });
 

@@ -13,21 +13,21 @@ export interface ValueCounts {
 }
 
 export interface CodeSetOptions {
-  /** distinct values after which a session over words wider than 16 bits gives up; default 200 000 (at most 2^24) */
+  /** distinct values after which a session over words that use more than 16 bits gives up; default 200 000 (at most 2^24) */
   readonly limit?: number;
 }
 
-/** One channel, any block sizes. Memory: 512 KiB up to 16 bits; beyond that about 24 bytes for each value of the limit. */
+/** One channel, any block sizes. Memory: 768 KiB up to 16 bits; beyond that 24 to 48 bytes for each value of the limit. */
 export class CodeSetSession {
   readonly #bits: number;
-  readonly #store: DenseCounts | SparseCounts;
+  readonly #store: DenseCounts | WideCounts;
   #samples = 0;
 
   constructor(bits: number, options: CodeSetOptions = {}) {
     if (!Number.isInteger(bits) || bits < 1 || bits > 32) throw new Error(`no word length: ${bits}`);
     this.#bits = bits;
     this.#store =
-      bits <= 16 ? new DenseCounts(bits) : new SparseCounts(bits, Math.min(options.limit ?? 200_000, 2 ** 24));
+      bits <= 16 ? new DenseCounts(bits) : new WideCounts(bits, Math.min(options.limit ?? 200_000, 2 ** 24));
   }
 
   push(samples: Int32Array, count: number = samples.length): void {
@@ -77,38 +77,107 @@ interface Sorted {
   readonly counts: Float64Array;
 }
 
-/** One counter for every possible value. */
+const EMPTY: Sorted = { values: new Int32Array(0), counts: new Float64Array(0) };
+
+/** One counter for every possible value; whole-number counters, emptied into exact sums before they can overflow. */
 class DenseCounts {
   readonly gaveUp = false;
   readonly #half: number;
-  readonly #table: Float64Array;
+  readonly #recent: Int32Array;
+  readonly #sums: Float64Array;
+  #sinceEmptied = 0;
 
   constructor(bits: number) {
     this.#half = 2 ** (bits - 1);
-    this.#table = new Float64Array(2 ** bits);
+    this.#recent = new Int32Array(2 ** bits);
+    this.#sums = new Float64Array(2 ** bits);
   }
 
   push(samples: Int32Array, count: number): void {
-    const table = this.#table;
+    if (this.#sinceEmptied + count >= 2 ** 31) this.#empty();
+    this.#sinceEmptied += count;
+    const table = this.#recent;
     const half = this.#half;
     const size = table.length;
     for (let n = 0; n < count; n++) {
-      const at = samples[n] + half;
-      if (at >= 0 && at < size) table[at]++;
+      const at = (samples[n] + half) >>> 0;
+      if (at < size) table[at]++;
     }
   }
 
   sorted(): Sorted {
-    const occupied = this.#table.reduce((sum, count) => sum + (count > 0 ? 1 : 0), 0);
+    this.#empty();
+    const occupied = this.#sums.reduce((sum, count) => sum + (count > 0 ? 1 : 0), 0);
     const values = new Int32Array(occupied);
     const counts = new Float64Array(occupied);
     let to = 0;
-    for (let at = 0; at < this.#table.length; at++) {
-      if (this.#table[at] === 0) continue;
+    for (let at = 0; at < this.#sums.length; at++) {
+      if (this.#sums[at] === 0) continue;
       values[to] = at - this.#half;
-      counts[to++] = this.#table[at];
+      counts[to++] = this.#sums[at];
     }
     return { values, counts };
+  }
+
+  #empty(): void {
+    for (let at = 0; at < this.#sums.length; at++) this.#sums[at] += this.#recent[at];
+    this.#recent.fill(0);
+    this.#sinceEmptied = 0;
+  }
+}
+
+/** Dense while all low bits beyond 16 stay zero (a short word in a wide container), sparse from the first sample that uses them. */
+class WideCounts {
+  readonly #bits: number;
+  readonly #limit: number;
+  #dense: DenseCounts | undefined = new DenseCounts(16);
+  #sparse: SparseCounts | undefined;
+  #shifted = new Int32Array(0);
+
+  constructor(bits: number, limit: number) {
+    this.#bits = bits;
+    this.#limit = limit;
+  }
+
+  get gaveUp(): boolean {
+    return this.#sparse?.gaveUp ?? false;
+  }
+
+  push(samples: Int32Array, count: number): void {
+    if (this.#dense && !this.#usesLowBits(samples, count)) {
+      this.#pushShifted(this.#dense, samples, count);
+      return;
+    }
+    this.#sparse ??= this.#toSparse();
+    this.#sparse.push(samples, count);
+  }
+
+  sorted(): Sorted {
+    if (this.#sparse) return this.#sparse.sorted();
+    const { values, counts } = this.#dense?.sorted() ?? EMPTY;
+    return { values: values.map((value) => value * 2 ** (this.#bits - 16)), counts };
+  }
+
+  #usesLowBits(samples: Int32Array, count: number): boolean {
+    let used = 0;
+    for (let n = 0; n < count; n++) used |= samples[n];
+    return (used & (2 ** (this.#bits - 16) - 1)) !== 0;
+  }
+
+  #pushShifted(dense: DenseCounts, samples: Int32Array, count: number): void {
+    if (this.#shifted.length < count) this.#shifted = new Int32Array(count);
+    const shift = this.#bits - 16;
+    for (let n = 0; n < count; n++) this.#shifted[n] = samples[n] >> shift;
+    dense.push(this.#shifted, count);
+  }
+
+  #toSparse(): SparseCounts {
+    const sparse = new SparseCounts(this.#bits, this.#limit);
+    const { values, counts } = this.sorted();
+    sparse.add(values, counts);
+    this.#dense = undefined;
+    this.#shifted = new Int32Array(0);
+    return sparse;
   }
 }
 
@@ -147,6 +216,22 @@ class SparseCounts {
         this.#giveUp();
         return;
       }
+    }
+  }
+
+  /** Counts gathered elsewhere, for a table that is still empty. */
+  add(values: Int32Array, sums: Float64Array): void {
+    this.#distinct = values.length;
+    if (this.#distinct > this.#limit) {
+      this.#giveUp();
+      return;
+    }
+    const mask = this.#keys.length - 1;
+    for (let n = 0; n < values.length; n++) {
+      let at = slotOf(values[n], mask);
+      while (this.#counts[at] !== 0) at = (at + 1) & mask;
+      this.#keys[at] = values[n];
+      this.#counts[at] = sums[n];
     }
   }
 
