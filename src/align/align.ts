@@ -9,9 +9,9 @@ import {
   throwIfStopped,
 } from '../base/index.ts';
 import { type AnchorSet, collectAnchors } from './anchor-set.ts';
+import { commonChannels } from './channels.ts';
 import { correlateGroups, type GroupJoin } from './correlate-groups.ts';
 import { gainOfDiffering } from './gain.ts';
-import type { ChannelPair } from './match.ts';
 import { sortAnchors } from './match.ts';
 import { attributeSlips } from './owners.ts';
 import { type Candidate, linkPair, type PairLink } from './pair-link.ts';
@@ -27,10 +27,15 @@ export interface AlignOptions {
   readonly progress?: Progress | undefined;
 }
 
+interface Refusal {
+  readonly refused: string;
+  readonly isFinal: boolean;
+}
+
 interface Evidence {
   readonly links: PairLink[];
   /** why a pair has no exact link, by "own,other" */
-  readonly refusals: Map<string, string>;
+  readonly refusals: Map<string, Refusal>;
 }
 
 /** Throws `input` for an impossible reference or anchors that do not belong to the inputs, `cancelled` on stop. */
@@ -44,7 +49,8 @@ export async function align(inputs: readonly AlignInput[], options: AlignOptions
   const passes = inputs.map((input, n) => input.pass ?? `capture ${n}`);
   const slips = await attributeSlips(links, sources, passes);
   const exact = exactGroups(inputs.length, reference, links, slips);
-  const joins = await correlateGroups(inputs, exact, options.stop);
+  const mayResemble = (a: number, b: number) => refusals.get(`${Math.max(a, b)},${Math.min(a, b)}`)?.isFinal === false;
+  const joins = await correlateGroups(inputs, exact, mayResemble, options.stop);
   const loops = exact.flatMap((positions) => findConflicts(positions, links, (c) => sources[c].info.name));
   return summarise({ inputs, reference, exact, joins, refusals, slips, loops });
 }
@@ -95,9 +101,11 @@ async function gatherEvidence(
       throwIfStopped(options.stop);
       const allowed = commonChannels(inputs[own.index], inputs[other.index]);
       const outcome =
-        allowed.length === 0 ? { refused: NO_CHANNEL } : await linkPair(own, other, allowed, options.stop);
+        allowed.length === 0
+          ? { refused: NO_CHANNEL, isFinal: true }
+          : await linkPair(own, other, allowed, options.stop);
       if ('link' in outcome) evidence.links.push(outcome.link);
-      else evidence.refusals.set(`${own.index},${other.index}`, outcome.refused);
+      else evidence.refusals.set(`${own.index},${other.index}`, outcome);
       options.progress?.({ stage: 'matching captures', done: ++done, total, unit: 'items' });
     }
   }
@@ -105,19 +113,6 @@ async function gatherEvidence(
 }
 
 const NO_CHANNEL = 'no tape channel in common';
-
-/** File channel pairs of the same tape channel; every pair when a map is missing. 0 in a map = not used. */
-export function commonChannels(own: AlignInput, other: AlignInput): ChannelPair[] {
-  const pairs: ChannelPair[] = [];
-  for (let a = 0; a < own.source.info.channels; a++) {
-    for (let b = 0; b < other.source.info.channels; b++) {
-      const known = own.channels && other.channels;
-      const used = own.channels?.[a] !== 0 && other.channels?.[b] !== 0;
-      if (used && (!known || own.channels?.[a] === other.channels?.[b])) pairs.push([a, b]);
-    }
-  }
-  return pairs;
-}
 
 /** Captures that exact links hold together, the reference's group first, each with its own timeline. */
 function exactGroups(
@@ -140,7 +135,7 @@ interface Gathered {
   readonly reference: number;
   readonly exact: readonly ReadonlyMap<number, CapturePosition>[];
   readonly joins: readonly GroupJoin[];
-  readonly refusals: ReadonlyMap<string, string>;
+  readonly refusals: ReadonlyMap<string, Refusal>;
   readonly slips: readonly Slip[];
   readonly loops: Alignment['loops'];
 }
@@ -170,7 +165,7 @@ function placementOf(all: Gathered, g: number, position: CapturePosition, group:
   const segments = segmentsOf(position, info.frames).map((s) => ({
     start: s.start,
     length: s.length,
-    offset: Math.round((s.start + s.offset) * scale + into.offset) - s.start,
+    offset: 0 + Math.round((s.start + s.offset) * scale + into.offset) - s.start,
   }));
   const isEntry = position.capture === into.capture;
   return {
@@ -266,7 +261,7 @@ function refusalOf(all: Gathered, g: number): string | undefined {
     const [own, other] = pair.split(',').map(Number);
     return (all.exact[g].has(own) && all.exact[0].has(other)) || (all.exact[g].has(other) && all.exact[0].has(own));
   });
-  return (reasons.find(([, reason]) => reason !== NO_CHANNEL) ?? reasons[0])?.[1];
+  return (reasons.find(([, r]) => r.refused !== NO_CHANNEL) ?? reasons[0])?.[1].refused;
 }
 
 function refusal(exact: string | undefined, tried: string | null, reference: string): string {

@@ -1,28 +1,116 @@
-// stub
-
-import type { StopSignal } from '../base/index.ts';
+// Joins groups without equal samples to the reference's timeline by likeness, and says of what kind the likeness is.
+import { type StopSignal, throwIfStopped } from '../base/index.ts';
+import { commonChannels } from './channels.ts';
+import { classify, type Judgement } from './classify.ts';
+import { FeatureCache, findLikeness } from './likeness.ts';
 import type { AlignInput, Relation } from './placement.ts';
-import type { CapturePosition } from './timeline.ts';
+import { type CapturePosition, offsetAt } from './timeline.ts';
+
+/** Group frame g lies at frame g * (1 + driftPpm * 1e-6) + offset of the timeline it was joined to. */
+export interface JoinedInto {
+  readonly group: number;
+  /** the capture of the joined group that carried the evidence */
+  readonly capture: number;
+  readonly relation: Relation;
+  readonly offset: number;
+  readonly driftPpm: number;
+  readonly uncertaintyFrames: number;
+  readonly gain: number;
+  readonly reason: string;
+  /** file channels, 1-based: [of the capture, of the reference side] */
+  readonly channelPair: readonly [number, number];
+  readonly comparedFrames: number;
+  readonly differingFrames: number;
+}
+
 export interface GroupJoin {
-  readonly into: null | {
-    group: number;
-    capture: number;
-    relation: Relation;
-    offset: number;
-    driftPpm: number;
-    uncertaintyFrames: number;
-    gain: number;
-    reason: string;
-    channelPair: readonly [number, number];
-    comparedFrames: number;
-    differingFrames: number;
-  };
+  readonly into: JoinedInto | null;
+  /** what came of the attempt when it was refused */
   readonly tried: string | null;
 }
+
+type Positions = ReadonlyMap<number, CapturePosition>;
+
+/** `mayResemble(a, b)`: captures with a channel in common and no final refusal. The reference's group comes first. */
 export async function correlateGroups(
-  _inputs: readonly AlignInput[],
-  exact: readonly ReadonlyMap<number, CapturePosition>[],
-  _stop?: StopSignal,
+  inputs: readonly AlignInput[],
+  groups: readonly Positions[],
+  mayResemble: (a: number, b: number) => boolean,
+  stop?: StopSignal,
 ): Promise<GroupJoin[]> {
-  return exact.map(() => ({ into: null, tried: null }));
+  const cache = new FeatureCache(stop);
+  const joins: GroupJoin[] = [];
+  for (const g of groups.keys()) {
+    let join: GroupJoin = { into: null, tried: null };
+    for (let target = 0; target < g && join.into === null; target++) {
+      // one step only: a copy of a copy is placed on the original's timeline or not at all
+      if (joins[target].into !== null) continue;
+      const next = await tryJoin(inputs, groups, { g, target }, mayResemble, cache, stop);
+      join = { into: next.into, tried: next.tried ?? join.tried };
+    }
+    joins.push(join);
+  }
+  return joins;
+}
+
+async function tryJoin(
+  inputs: readonly AlignInput[],
+  groups: readonly Positions[],
+  { g, target }: { g: number; target: number },
+  mayResemble: (a: number, b: number) => boolean,
+  cache: FeatureCache,
+  stop?: StopSignal,
+): Promise<GroupJoin> {
+  let tried: string | null = null;
+  for (const own of groups[g].keys()) {
+    for (const other of groups[target].keys()) {
+      if (!mayResemble(own, other)) continue;
+      throwIfStopped(stop);
+      const sides = [own, other].map((index) => ({ index, source: inputs[index].source }));
+      const allowed = commonChannels(inputs[own], inputs[other]);
+      const likeness = await findLikeness(sides[0], sides[1], allowed, cache, stop);
+      if (typeof likeness === 'string') {
+        tried = likeness;
+        continue;
+      }
+      const pairSides = { own: sides[0].source, other: sides[1].source, pair: likeness.pair };
+      const judged = await classify(pairSides, likeness, stop);
+      if (judged.relation === 'unrelated') {
+        tried = judged.reason;
+        continue;
+      }
+      const at = { group: target, capture: own, other, pair: likeness.pair };
+      return { into: intoTimeline(groups, g, at, judged, pairSides), tried: null };
+    }
+  }
+  return { into: null, tried };
+}
+
+/** The pair's map carried over to both groups' timelines, exact at the middle of the capture. */
+function intoTimeline(
+  groups: readonly Positions[],
+  g: number,
+  at: { group: number; capture: number; other: number; pair: readonly [number, number] },
+  judged: Judgement,
+  sides: { own: { info: { frames: number } } },
+): JoinedInto {
+  const own = groups[g].get(at.capture);
+  const other = groups[at.group].get(at.other);
+  const frame = judged.map.slope === 1 ? 0 : sides.own.info.frames / 2;
+  const there = frame * judged.map.slope + judged.map.offset;
+  const ownTime = frame + (own ? offsetAt(own, frame) : 0);
+  const otherTime = there + (other ? offsetAt(other, there) : 0);
+  return {
+    group: at.group,
+    capture: at.capture,
+    relation: judged.relation,
+    offset: otherTime - ownTime * judged.map.slope,
+    driftPpm: (judged.map.slope - 1) * 1e6,
+    uncertaintyFrames: judged.uncertaintyFrames,
+    gain: judged.gain,
+    reason: judged.reason,
+    channelPair: [at.pair[0] + 1, at.pair[1] + 1],
+    comparedFrames: judged.comparedFrames,
+    differingFrames: judged.differingFrames,
+  };
 }

@@ -53,7 +53,8 @@ export interface Candidate {
   readonly level: number;
 }
 
-export type PairOutcome = { readonly link: PairLink } | { readonly refused: string };
+/** `isFinal`: equal samples were seen, yet no place for them; looking for mere likeness would only hide that. */
+export type PairOutcome = { readonly link: PairLink } | { readonly refused: string; readonly isFinal: boolean };
 
 /** Windows that must agree on one chain; fewer are no evidence. */
 const MIN_MATCHES = 6;
@@ -71,16 +72,16 @@ export async function linkPair(
   const evidence = gather(own, other, allowed);
   const coarse = solid(chainMatches(evidence.matches));
   const total = coarse.reduce((sum, run) => sum + run.weight, 0);
-  if (total < MIN_MATCHES) return { refused: noEvidence(own, other, evidence.matches.own.length) };
+  if (total < MIN_MATCHES) return { refused: noEvidence(own, other, evidence.matches.own.length), isFinal: false };
   const rival = rivalOffset(evidence.matches, coarse);
-  if (rival !== null) return { refused: ambiguous(coarse[0].offset, rival) };
+  if (rival !== null) return { refused: ambiguous(coarse[0].offset, rival), isFinal: true };
   const reader = new PairReader(own.source, other.source, evidence.pairs);
   throwIfStopped(stop);
   const runs = await fineRuns(reader, coarse, Math.min(own.level, other.level), stop);
   const { segments, steps } = await split(reader, runs);
   const comparison = await compareAlong(reader, segments, stop);
   if (comparison.windows > 0 && comparison.equalWindows < comparison.windows * MIN_EQUAL_WINDOW_SHARE) {
-    return { refused: patchy(total, comparison) };
+    return { refused: patchy(total, comparison), isFinal: true };
   }
   const first = runs[0].first;
   const last = runs[runs.length - 1].last;

@@ -1,6 +1,6 @@
 // Cross-correlation by Fourier transform, plain or whitened, and the peak between the samples. Finds where one stretch
 // lies in another; says nothing about equality.
-import { fftPlan, fftSize } from './fft.ts';
+import { type Fft, fftPlan, fftSize } from './fft.ts';
 
 export interface Correlation {
   /** values[n] belongs to lag firstLag + n */
@@ -27,9 +27,13 @@ export function crossCorrelate(a: Float64Array, b: Float64Array): Correlation {
   return correlationOf(spectrum, -(b.length - 1), a.length - 1);
 }
 
-/** Spectrum of the cross-correlation of a and b, zero-padded so that no lag wraps. */
-export function crossSpectrum(a: Float64Array, b: Float64Array): CrossSpectrum {
-  const plan = fftPlan(fftSize(a.length + b.length));
+/** Spectrum of the cross-correlation of a and b, zero-padded so that no lag wraps. A plan at hand saves its tables; one
+ * of a.length is enough where only lags from 0 to a.length - b.length are asked for. */
+export function crossSpectrum(
+  a: Float64Array,
+  b: Float64Array,
+  plan: Fft = fftPlan(fftSize(a.length + b.length)),
+): CrossSpectrum {
   const re = new Float64Array(plan.size);
   const im = new Float64Array(plan.size);
   re.set(a);
@@ -63,22 +67,29 @@ export function whiten(spectrum: CrossSpectrum, floor = 0.01): CrossSpectrum {
   const { size } = spectrum;
   const re = new Float64Array(size);
   const im = new Float64Array(size);
-  let mean = 0;
-  for (let k = 0; k < size; k++) mean += Math.hypot(spectrum.re[k], spectrum.im[k]) / size;
-  if (mean === 0) return { size, re, im };
+  const magnitude = new Float64Array(size);
+  let sum = 0;
+  for (let k = 0; k < size; k++) sum += magnitude[k] = Math.sqrt(spectrum.re[k] ** 2 + spectrum.im[k] ** 2);
+  if (sum === 0) return { size, re, im };
+  const least = (floor * sum) / size;
   for (let k = 0; k < size; k++) {
-    const magnitude = Math.hypot(spectrum.re[k], spectrum.im[k]) + floor * mean;
-    re[k] = spectrum.re[k] / magnitude;
-    im[k] = spectrum.im[k] / magnitude;
+    const factor = 1 / (magnitude[k] + least);
+    re[k] = spectrum.re[k] * factor;
+    im[k] = spectrum.im[k] * factor;
   }
   return { size, re, im };
 }
 
-export function correlationOf(spectrum: CrossSpectrum, firstLag: number, lastLag: number): Correlation {
+export function correlationOf(
+  spectrum: CrossSpectrum,
+  firstLag: number,
+  lastLag: number,
+  plan: Fft = fftPlan(spectrum.size),
+): Correlation {
   const { size } = spectrum;
   const re = spectrum.re.slice();
   const im = spectrum.im.slice();
-  fftPlan(size).inverse(re, im);
+  plan.inverse(re, im);
   const values = new Float64Array(lastLag - firstLag + 1);
   for (let lag = firstLag; lag <= lastLag; lag++) values[lag - firstLag] = re[((lag % size) + size) % size];
   return { values, firstLag };
