@@ -141,7 +141,8 @@ class Walker {
     left: number,
     is32: boolean,
   ): Promise<RiffChunk['recovered'] | undefined> {
-    if (is32 && claimed > left && isPlaceholder(claimed)) return 'placeholder';
+    // 0xFFFFFFFF is a mark even in a file that is longer than that.
+    if (is32 && isPlaceholder(claimed) && (claimed > left || claimed === 0xffffffff)) return 'placeholder';
     if (claimed === 0 && left > 0 && !(await this.#isChunkAt(bodyAt))) return 'placeholder';
     if (left > 0xffffffff && claimed > 0 && left % 2 ** 32 === claimed) return 'wrapped';
     return undefined;

@@ -4,10 +4,12 @@ import { createHash } from 'node:crypto';
 import type { FileHandle } from 'node:fs/promises';
 import { type Block, type Rate, rateHz, TapeproofError } from '../base/index.ts';
 import type { Digests } from './audio-file.ts';
-import { openAudio } from './open-audio.ts';
+import { openBytes } from './byte-file.ts';
 import { firstOutside, interleave } from './pcm-planes.ts';
 import { discard, ioOf, moveIntoPlace, notAsWritten, openNew, temporaryName } from './safe-file.ts';
+import { digestWave } from './wave-file.ts';
 import { buildWaveHeader, needsRf64, type WaveShape, waveHeaderBytes } from './wave-header.ts';
+import { findWaveLayout } from './wave-layout.ts';
 
 export interface AudioFormat {
   readonly channels: number;
@@ -139,18 +141,18 @@ export class WaveWriter implements AudioWriter {
     await discard(this.#handle, this.#temporary);
   }
 
-  /** Reads the temporary file through the ordinary reader, so that the header is proven too. */
+  /** Reads the temporary file by the ordinary rules, so that the header is proven too. */
   async #readBack(handedIn: string): Promise<Digests> {
-    const audio = await openAudio(this.#temporary);
+    const file = await openBytes(this.#temporary);
     try {
-      const pass = audio.pass();
-      for await (const _ of pass.blocks) void _;
-      const { frames, channels, bits, readAs } = audio.info;
+      const layout = await findWaveLayout(file);
+      const digests = await digestWave(file, layout);
+      const { frames, channels, bits, readAs } = layout.info;
       const isSame = frames === this.#frames && channels === this.#shape.channels && bits === this.#shape.bits;
-      if (!isSame || readAs !== 'whole' || pass.digests().audio.sha256 !== handedIn) throw notAsWritten(this.#path);
-      return pass.digests();
+      if (!isSame || readAs !== 'whole' || digests.audio.sha256 !== handedIn) throw notAsWritten(this.#path);
+      return digests;
     } finally {
-      await audio.close();
+      await file.close();
     }
   }
 
