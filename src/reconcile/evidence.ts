@@ -7,4 +7,6 @@ export interface Finding extends Span {
   /** 1-based file channels */
   readonly channels: readonly number[];
   readonly confidence: number;
+  /** which frames of the span were replaced, as x and . repeated from its start; all when absent */
+  readonly pattern?: string;
 }

@@ -20,7 +20,17 @@ function isEvidence(finding: Finding, fileChannel: number): boolean {
 /** Sorted, disjoint spans of master frames. */
 export function lossSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
   const spans = capture.findings.filter((f) => isEvidence(f, read.fileChannel));
-  return toMasterFrames(mergeSpans(spans), placed);
+  return toMasterFrames(mergeSpans(spans.flatMap(replacedSpans)), placed);
+}
+
+/** A lattice over more frames than this is taken as one span: a list of its samples would fill the memory. */
+const LONGEST_LATTICE = 262_144;
+
+function replacedSpans({ start, length, pattern }: Finding): Span[] {
+  if (!pattern?.includes('.') || length > LONGEST_LATTICE) return [{ start, length }];
+  const spans: Span[] = [];
+  for (let i = 0; i < length; i++) if (pattern[i % pattern.length] === 'x') spans.push({ start: start + i, length: 1 });
+  return spans;
 }
 
 /** Frames of `within` that every one of the lists covers. */

@@ -21,6 +21,8 @@ export interface ProvenanceRun extends Span {
   readonly source: ReadRef | null;
   readonly state: ProofState;
   readonly reason: string;
+  /** true where the tape's samples are not recovered: every read shows concealment, or no read covers the frames */
+  readonly lost?: boolean;
 }
 
 /** A stable, countable reason; `reason` in runs is its text. */

@@ -1,4 +1,8 @@
 // Door of tasks/: one function per thing a user asks. Opens files, takes a stop signal and progress, returns plain data.
+export { type AlignOptions, alignFiles, alignNeedsPerson } from './align-files.ts';
+export { type AssembleDocument, type AssembledMaster, assembleNeedsPerson, assembleSheet } from './assemble-sheet.ts';
 export type { TaskContext } from './context.ts';
 export { examineFile, examineFiles, examineNeedsPerson } from './examine-files.ts';
+export { type ReconcileDocument, reconcileFiles, reconcileNeedsPerson } from './reconcile-files.ts';
+export { type RunOptions, runNeedsPerson, runSheet } from './run-sheet.ts';
 export { loadSheet, parseSheet, type SheetCapture, type SheetTape, type TransferSheet } from './sheet.ts';

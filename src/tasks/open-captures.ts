@@ -1,0 +1,35 @@
+// Opens capture files, examines each in one read (digests, detectors and anchors from the same blocks) and closes them
+// whatever happens. Not for placing or judging.
+import { type AnchorSet, beginAnchors } from '../align/index.ts';
+import type { ExaminedFile } from '../deliver/index.ts';
+import { type AudioFile, openAudio } from '../media/index.ts';
+import type { TaskContext } from './context.ts';
+import { examineOpen } from './examine-files.ts';
+
+export interface OpenCapture {
+  readonly audio: AudioFile;
+  readonly examined: ExaminedFile;
+  readonly anchors: AnchorSet;
+}
+
+/** `files[i].name` is how documents and messages call the file at `files[i].path`. Sources are opened read-only. */
+export async function withCaptures<T>(
+  files: readonly { readonly name: string; readonly path: string }[],
+  context: TaskContext,
+  work: (captures: readonly OpenCapture[]) => Promise<T>,
+): Promise<T> {
+  const opened: AudioFile[] = [];
+  try {
+    // All are opened before any is read: a missing file is told at once, not after an hour.
+    for (const { path } of files) opened.push(await openAudio(path));
+    const captures: OpenCapture[] = [];
+    for (const [i, audio] of opened.entries()) {
+      const anchors = beginAnchors(audio.info);
+      const examined = await examineOpen(audio, files[i].name, context, [(block) => anchors.push(block)]);
+      captures.push({ audio, examined, anchors: anchors.finish() });
+    }
+    return await work(captures);
+  } finally {
+    for (const audio of opened) await audio.close();
+  }
+}

@@ -1,0 +1,178 @@
+// The main job between opened captures and written masters: place, reconcile, write one master and edit list per timeline.
+// Shared by `run`, `assemble` and `reconcile`; the report is made elsewhere.
+import { relative } from 'node:path';
+import { type AlignInput, type Alignment, align, type Placement } from '../align/index.ts';
+import { buildEditList, type EditList } from '../assemble/index.ts';
+import { rateHz, stableJson } from '../base/index.ts';
+import { isLoss } from '../examine/index.ts';
+import { writeFileSafely } from '../media/index.ts';
+import {
+  type PairAgreement,
+  type ProvenanceRun,
+  planReconcile,
+  type ReconcileCapture,
+  type ReconcilePlan,
+  reconcile,
+} from '../reconcile/index.ts';
+import type { TaskContext } from './context.ts';
+import { joinDeclared } from './declared-offsets.ts';
+import type { OpenCapture } from './open-captures.ts';
+import { type Master, writeMaster } from './write-master.ts';
+
+/** What is known of a capture besides its samples. */
+export interface CaptureFacts {
+  readonly path: string;
+  readonly pass: number;
+  /** tape channel of each file channel; undefined: not known, channels are numbered as in the file */
+  readonly channels?: readonly number[] | undefined;
+  readonly offset?: number | null | undefined;
+}
+
+export interface TransferGroup {
+  readonly plan: ReconcilePlan;
+  readonly runs: readonly ProvenanceRun[];
+  readonly agreement: readonly PairAgreement[];
+  readonly tallies: readonly {
+    readonly channel: number;
+    readonly proven: number;
+    readonly chosen: number;
+    readonly unproven: number;
+    readonly lost: number;
+  }[];
+  readonly master: Master;
+  readonly masterName: string;
+  readonly editList: EditList;
+  readonly editListName: string;
+}
+
+export interface Transfer {
+  readonly alignment: Alignment;
+  readonly groups: readonly TransferGroup[];
+  readonly problems: readonly string[];
+}
+
+/** Names of the results of group 0 and of those that could not be joined to it. */
+export function masterName(group: number): string {
+  return group === 0 ? 'master.wav' : `master-${group + 1}.wav`;
+}
+
+export function editListName(group: number): string {
+  return group === 0 ? 'edit-list.json' : `edit-list-${group + 1}.json`;
+}
+
+export async function placeCaptures(
+  captures: readonly OpenCapture[],
+  facts: readonly CaptureFacts[],
+  { stop, progress }: TaskContext,
+): Promise<Alignment> {
+  const inputs = captures.map(({ audio }, i): AlignInput => {
+    const { pass, channels } = facts[i];
+    return { source: audio, pass, ...(channels ? { channels } : {}) };
+  });
+  const alignment = await align(inputs, { anchors: captures.map((capture) => capture.anchors), stop, progress });
+  return joinDeclared(
+    alignment,
+    facts.map((fact) => fact.offset ?? null),
+    captures.map(({ audio }) => audio.info.frames),
+  );
+}
+
+export interface Destination {
+  /** where the results will end up; paths in the edit list are relative to it */
+  readonly folder: string;
+  /** where a result is written for now */
+  pathOf(name: string): string;
+  /** leave out what cannot be joined to the first capture */
+  readonly firstGroupOnly?: boolean;
+}
+
+/** Writes the master and edit list of every group. */
+export async function transfer(
+  tape: string,
+  captures: readonly OpenCapture[],
+  facts: readonly CaptureFacts[],
+  where: Destination,
+  context: TaskContext,
+): Promise<Transfer> {
+  const alignment = await placeCaptures(captures, facts, context);
+  const reads = captures.map(({ audio, examined }, i): ReconcileCapture => {
+    const channels = facts[i].channels ?? audio.info.channels;
+    return {
+      source: audio,
+      pass: facts[i].pass,
+      channels: typeof channels === 'number' ? Array.from({ length: channels }, (_, c) => c + 1) : channels,
+      findings: examined.findings.filter(isLoss).map(({ detail, ...finding }) => ({
+        ...finding,
+        ...(typeof detail.pattern === 'string' ? { pattern: detail.pattern } : {}),
+      })),
+    };
+  });
+  const groups: TransferGroup[] = [];
+  const problems: string[] = [];
+  const standing = standAlone(alignment, captures);
+  for (const group of alignment.groups.keys()) {
+    if (group > 0 && where.firstGroupOnly) break;
+    const plan = planReconcile(reads, standing, group);
+    problems.push(...plan.problems);
+    if (plan.channels.length === 0 || plan.frames === 0) continue;
+    groups.push(await writeGroup(tape, { captures, facts, reads, alignment: standing, plan }, where, context));
+  }
+  return { alignment, groups, problems };
+}
+
+/** A capture that nothing could be joined to is kept as a master of its own, on its own timeline: no audio is dropped. */
+function standAlone(alignment: Alignment, captures: readonly OpenCapture[]): Alignment {
+  const placements = alignment.placements.map((placement): Placement => {
+    const isAlone = alignment.groups[placement.group].length === 1 && placement.segments.length === 0;
+    if (!isAlone) return placement;
+    const { frames } = captures[placement.capture].audio.info;
+    return { ...placement, relation: 'bit-equal', segments: [{ start: 0, length: frames, offset: 0 }] };
+  });
+  return { ...alignment, placements };
+}
+
+interface GroupInput {
+  readonly captures: readonly OpenCapture[];
+  readonly facts: readonly CaptureFacts[];
+  readonly reads: readonly ReconcileCapture[];
+  readonly alignment: Alignment;
+  readonly plan: ReconcilePlan;
+}
+
+async function writeGroup(
+  tape: string,
+  { captures, facts, reads, alignment, plan }: GroupInput,
+  where: Destination,
+  { stop, progress }: TaskContext,
+): Promise<TransferGroup> {
+  const session = reconcile(reads, alignment, plan, { stop, progress: progress && timed(progress, rateHz(plan.rate)) });
+  const name = masterName(plan.group);
+  const format = { channels: plan.channels.length, rate: plan.rate, bits: plan.bits };
+  const master = await writeMaster(where.pathOf(name), format, session.blocks());
+  const runs = session.runs();
+  const sources = captures.map(({ audio, examined }, i) => ({
+    path: relative(where.folder, facts[i].path),
+    sha256: examined.digests.file.sha256,
+    audioSha256: examined.digests.audio.sha256,
+    frames: audio.info.frames,
+    channels: audio.info.channels,
+    bits: audio.info.bits,
+  }));
+  const digest = master.digests.audio.sha256;
+  const editList = buildEditList({ tape }, sources, plan, runs, alignment, reads, digest);
+  await writeFileSafely(where.pathOf(editListName(plan.group)), stableJson(editList));
+  return {
+    plan,
+    runs,
+    agreement: session.agreement(),
+    tallies: session.tallies(),
+    master,
+    masterName: name,
+    editList,
+    editListName: editListName(plan.group),
+  };
+}
+
+function timed(progress: NonNullable<TaskContext['progress']>, hz: number): NonNullable<TaskContext['progress']> {
+  return (event) => progress({ ...event, rateHz: hz });
+}

@@ -1,0 +1,42 @@
+// Streams blocks into a master file: left-justified into the next container of whole bytes, otherwise untouched.
+import type { Block, Rate } from '../base/index.ts';
+import { createAudio, type Written } from '../media/index.ts';
+
+export interface MasterFormat {
+  readonly channels: number;
+  readonly rate: Rate;
+  /** word length of the blocks */
+  readonly bits: number;
+}
+
+export interface Master extends Written {
+  /** container width of the file; samples of a shorter word stand left-justified in it */
+  readonly bits: 16 | 24 | 32;
+}
+
+/** Re-read, compared and renamed by media/ before it returns. On any failure nothing is left at `path`. */
+export async function writeMaster(path: string, format: MasterFormat, blocks: AsyncIterable<Block>): Promise<Master> {
+  const bits = containerFor(format.bits);
+  const writer = await createAudio(path, {
+    channels: format.channels,
+    rate: format.rate,
+    bits,
+    validBits: format.bits,
+  });
+  try {
+    const shift = bits - format.bits;
+    for await (const block of blocks) await writer.write(shift === 0 ? block : justified(block, shift));
+    return { ...(await writer.commit()), bits };
+  } catch (error) {
+    await writer.abort();
+    throw error;
+  }
+}
+
+function containerFor(bits: number): 16 | 24 | 32 {
+  return bits <= 16 ? 16 : bits <= 24 ? 24 : 32;
+}
+
+function justified(block: Block, shift: number): Block {
+  return { ...block, planes: block.planes.map((plane) => plane.map((sample) => sample << shift)) };
+}
