@@ -16,11 +16,12 @@ export function noisePlanes(channels: number, frames: number, bits: number, seed
 /** Something that prediction helps with: a slow wave plus a little noise, the channels related to each other. */
 export function tonePlanes(channels: number, frames: number, bits: number, seed = 1): Int32Array[] {
   const next = randomWords(seed);
-  const size = 2 ** (bits - 1) * 0.7;
+  const top = 2 ** (bits - 1) - 1;
+  const size = top * 0.7;
   const grain = Math.max(2, 2 ** (bits - 8));
   return Array.from({ length: channels }, (_, c) =>
     Int32Array.from({ length: frames }, (_, i) =>
-      Math.round(Math.sin(i / 23 + c / 50) * size + (next() / 2 ** 31) * grain),
+      Math.min(top, Math.round(Math.sin(i / 23 + c / 50) * size + (next() / 2 ** 31) * grain)),
     ),
   );
 }
