@@ -1,9 +1,13 @@
 // The verbs in the order in which help lists them. Functions, so that nothing is built at import time.
 import type { AnyVerb } from '../command.ts';
+import { alignVerb } from './align.ts';
+import { assembleVerb } from './assemble.ts';
 import { examineVerb } from './examine.ts';
 import { formatsVerb } from './formats.ts';
+import { reconcileVerb } from './reconcile.ts';
+import { runVerb } from './run.ts';
 
-const MAKERS: readonly (() => AnyVerb)[] = [examineVerb, formatsVerb];
+const MAKERS: readonly (() => AnyVerb)[] = [runVerb, examineVerb, alignVerb, reconcileVerb, assembleVerb, formatsVerb];
 
 export function allVerbs(): AnyVerb[] {
   return MAKERS.map((make) => make());
