@@ -60,7 +60,7 @@ describe('other readers get the same samples', () => {
     [16, 12],
   ] as const) {
     test(`${validBits} valid in ${bits}: libsndfile, flac and ffmpeg agree, the header tells the claim`, async (context) => {
-      for (const tool of ['sndfile-convert', 'flac', 'ffmpeg']) needTool(context, tool);
+      for (const tool of ['sndfile-convert', 'sndfile-info', 'flac', 'metaflac', 'ffmpeg']) needTool(context, tool);
       const folder = await tempFolder();
       const path = join(folder, 'master.wav');
       const planes = noisePlanes(2, 1000, validBits).map((plane) => plane.map((v) => v << (bits - validBits)));
