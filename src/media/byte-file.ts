@@ -29,6 +29,7 @@ export class ByteFile {
   /** A view of up to `length` bytes at `at`; short only at the end of the file. Small reads come from the window. */
   async view(at: number, length: number): Promise<Uint8Array> {
     const wanted = Math.max(0, Math.min(length, this.size - at));
+    if (wanted === 0) return new Uint8Array(0);
     const held = this.#window;
     if (at >= held.at && at + wanted <= held.at + held.bytes.length)
       return held.bytes.subarray(at - held.at, at - held.at + wanted);
