@@ -20,6 +20,6 @@ function masterText(master: AssembledMaster): string {
       `SHA-256 of the audio  ${digests.audio.sha256}`,
       `edit list             ${editList}`,
     ]),
-    tallies.length > 0 ? `Frames per channel\n${tallyText(tallies)}` : '',
+    tallies.length > 0 ? tallyText(tallies) : '',
   ]);
 }

@@ -240,6 +240,14 @@ describe('results', () => {
     }
   });
 
+  it('demo: agrees with the truth of its own tape', async () => {
+    const out = join(await tempFolder(), 'demo');
+    const { code, out: shown, err } = await tapeproof(['demo', '--out', out, '--quiet']);
+    expect(shown, err).toContain('Held against the truth');
+    expect(shown).not.toContain(' NO');
+    expect([code, err]).toEqual([EXIT.done, '']);
+  });
+
   it('is content when the reader of its output goes away', async () => {
     const child = start(['formats', '--json']);
     child.stdout?.destroy();

@@ -53,7 +53,7 @@ function rewritingReporter(stream: TalkStream, now: () => number): ProgressRepor
       const stage = stageOf(stages, event, at);
       if (at - stage.toldAt < REWRITE_MS && !isFinal(event) && shown) return;
       stage.toldAt = at;
-      show(progressLine(event, at - stage.startedAt).slice(0, (stream.columns ?? 80) - 1));
+      show(progressLine(event, at - stage.startedAt).slice(0, (stream.columns || 80) - 1));
     },
     say(line) {
       clear();

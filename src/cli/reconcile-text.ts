@@ -10,7 +10,7 @@ export function reconcileText(document: ReconcileDocument): string {
     wrapText(
       `${out}: ${channels.length} channels, ${bits} bit, ${frames} frames (${secondsOf(frames, rate).toFixed(2)} s)`,
     ),
-    `Frames per channel\n${tallyText(channels)}`,
+    tallyText(channels),
     agreementText(document),
     listText('Problems', problems),
     wrapText(`Edit list: ${edits}`),

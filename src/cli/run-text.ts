@@ -1,5 +1,5 @@
-// What `run` shows on the terminal: the sentence, the tally, the worst places, and where the report is. The whole report
-// is in the files.
+// What `run` shows on the terminal: the sentence, the tally, the worst places, what was not as it should be, and where the
+// report is. The whole report is in the files.
 import { formatTime, secondsOf } from '../base/index.ts';
 import { type TransferReport, textTable, wrapText } from '../deliver/index.ts';
 import { listText, paragraphs, tallyText } from './tally-text.ts';
@@ -7,36 +7,56 @@ import { listText, paragraphs, tallyText } from './tally-text.ts';
 const MOST_PLACES = 10;
 
 export function runText(report: TransferReport, out: string): string {
-  const { tape, sentence, statements, channels, refusedJoins, leftOut, masters } = report;
+  const { tape, sentence, channels, refusedJoins, leftOut, masters } = report;
   return paragraphs([
     wrapText(`Tape ${tape.id}: ${sentence}`),
-    ...statements.map((statement) => wrapText(statement)),
-    `Frames per channel\n${tallyText(channels)}`,
+    tallyText(channels),
     placesText(report),
+    listText('Slips', slipLines(report)),
+    listText(
+      'Captures that contradict each other',
+      report.loopConflicts.map(({ reason }) => reason),
+    ),
     listText(
       'Refused joins',
       refusedJoins.map((join) => `${join.captures.join(', ')}: ${join.reason}`),
     ),
     listText('Kept out of the master', leftOut),
-    listText(`In ${out}`, [...masters.map(({ path }) => path), 'report.html  report.txt  report.json']),
+    listText('Damaged captures', damageLines(report)),
+    listText(`In ${out}`, [...masters.map(({ path }) => path), 'report.html, report.txt, report.json']),
   ]);
+}
+
+function slipLines({ slips, captures }: TransferReport): string[] {
+  return slips.map(({ capture, at, lostFrames }) => {
+    const what = lostFrames > 0 ? `${lostFrames} samples lost` : `${-lostFrames} samples repeated`;
+    return `${captures[capture].path}: ${what} at frame ${at}; put in its place`;
+  });
+}
+
+function damageLines({ captures }: TransferReport): string[] {
+  return captures.filter(({ readAs }) => readAs === 'partial').map(({ path }) => `${path}: read only in part`);
 }
 
 function placesText({ places, timelines }: TransferReport): string {
   if (places.length === 0) return '';
   const worst = [...places].sort((a, b) => b.lostFrames - a.lostFrames || a.start - b.start).slice(0, MOST_PLACES);
+  const hasParts = timelines.length > 1;
   const rows = worst
     .sort((a, b) => a.group - b.group || a.start - b.start)
-    .map((place) => {
-      const line = timelines.find(({ group }) => group === place.group) ?? timelines[0];
+    .map(({ group, start, lostFrames, channels }) => {
+      const { rate } = timelines.find((line) => line.group === group) ?? timelines[0];
+      const part = hasParts ? [`${group + 1}`] : [];
       return [
-        formatTime(place.start - line.start, line.rate),
-        secondsOf(place.lostFrames, line.rate).toFixed(4),
-        `${place.lostFrames}`,
-        place.channels.join(', '),
+        ...part,
+        formatTime(start, rate),
+        secondsOf(lostFrames, rate).toFixed(4),
+        `${lostFrames}`,
+        channels.join(', '),
       ];
     });
   const columns = [
+    ...(hasParts ? [{ header: 'part', align: 'right' as const }] : []),
     { header: 'at' },
     { header: 'lost s', align: 'right' as const },
     { header: 'frames', align: 'right' as const },

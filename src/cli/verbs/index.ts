@@ -2,12 +2,21 @@
 import type { AnyVerb } from '../command.ts';
 import { alignVerb } from './align.ts';
 import { assembleVerb } from './assemble.ts';
+import { demoVerb } from './demo.ts';
 import { examineVerb } from './examine.ts';
 import { formatsVerb } from './formats.ts';
 import { reconcileVerb } from './reconcile.ts';
 import { runVerb } from './run.ts';
 
-const MAKERS: readonly (() => AnyVerb)[] = [runVerb, examineVerb, alignVerb, reconcileVerb, assembleVerb, formatsVerb];
+const MAKERS: readonly (() => AnyVerb)[] = [
+  runVerb,
+  examineVerb,
+  alignVerb,
+  reconcileVerb,
+  assembleVerb,
+  formatsVerb,
+  demoVerb,
+];
 
 export function allVerbs(): AnyVerb[] {
   return MAKERS.map((make) => make());
