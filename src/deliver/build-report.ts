@@ -46,7 +46,7 @@ export interface ReportInput {
   readonly captures: readonly ReportCapture[];
   readonly alignment: Alignment;
   readonly groups: readonly ReportGroup[];
-  /** which runs hold no sample of the tape; without it those marked `lost` or without a source */
+  /** which runs hold no sample of the tape; without it what the runs say themselves */
   readonly isLost?: IsLost;
   readonly detectors: readonly DetectorRecord[];
   /** limits beyond those the verdicts state */
@@ -62,7 +62,7 @@ export interface ReportInput {
 const PLACE_GAP_SECONDS = 0.1;
 
 export function buildReport(input: ReportInput): TransferReport {
-  const isLost = input.isLost ?? ((run) => run.source === null || run.lost === true);
+  const isLost = input.isLost ?? ((run) => run.lost ?? run.source === null);
   const several = input.groups.length > 1;
   const timelines = input.groups.map(({ group, start, length, rate }) => ({ group, start, length, rate }));
   const channels = input.groups.flatMap((group) => tallyChannels(group, isLost, group.rate));

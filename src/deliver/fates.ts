@@ -21,7 +21,8 @@ export function tallyChannels({ group, runs }: GroupRuns, isLost: IsLost, at: Ra
       chosen: sum((run) => run.state === 'chosen'),
       unproven: sum((run) => run.state === 'unproven'),
     };
-    return { group, channel, frames, ...states, lost: sum(isLost), seconds: secondsOf(frames, at) };
+    const notCaptured = sum((run) => run.source === null && !isLost(run));
+    return { group, channel, frames, ...states, lost: sum(isLost), notCaptured, seconds: secondsOf(frames, at) };
   });
 }
 

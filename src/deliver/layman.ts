@@ -72,6 +72,9 @@ function mixedStatement(tally: ChannelTally, line: ReportTimeline): string {
   const parts = [`${formatShare(tally.proven, tally.frames)} is equal in at least two independent reads`];
   if (tally.chosen) parts.push(`${formatDuration(tally.chosen, line.rate)} is a judged choice`);
   if (tally.unproven) parts.push(`${formatDuration(tally.unproven, line.rate)} is unproven`);
+  if (tally.notCaptured) {
+    parts.push(`${formatDuration(tally.notCaptured, line.rate)} of that lies before or after its captures`);
+  }
   if (tally.lost) parts.push(`of all this, ${formatDuration(tally.lost, line.rate)} is lost`);
   return `On channel ${tally.channel}, ${parts.join('; ')}.`;
 }

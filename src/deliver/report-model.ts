@@ -52,6 +52,8 @@ export interface ChannelTally {
   readonly unproven: number;
   /** no read has a sample of the tape here: concealed in every read, or no read at all */
   readonly lost: number;
+  /** part of unproven: before the first and after the last frame that any capture has of the channel */
+  readonly notCaptured: number;
   readonly seconds: number;
 }
 

@@ -47,6 +47,8 @@ export class ChannelJudge {
   /** reads by fewest lost frames, then in order */
   readonly #preferred: readonly number[];
   readonly #step: number;
+  /** master frames between which some capture has the channel */
+  readonly #covered: { readonly first: number; readonly last: number };
   #next = 0;
   #current: Current | null = null;
   #source = -1;
@@ -67,6 +69,11 @@ export class ChannelJudge {
     );
     this.differing = new Float64Array(reads.length * reads.length);
     this.#found = reads.map((r) => new SpanCursor(r.losses));
+    const covers = reads.flatMap((r) => r.cover);
+    this.#covered = {
+      first: covers.reduce((least, span) => Math.min(least, span.start), Number.POSITIVE_INFINITY),
+      last: covers.reduce((most, span) => Math.max(most, spanEnd(span)), Number.NEGATIVE_INFINITY),
+    };
     const lost = reads.map((r) => r.losses.reduce((sum, s) => sum + s.length, 0));
     this.#preferred = [...reads.keys()].sort((a, b) => lost[a] - lost[b] || a - b);
   }
@@ -107,7 +114,9 @@ export class ChannelJudge {
 
   #silence(end: number): void {
     this.out.fill(0, this.book.end - this.#base, end - this.#base);
-    this.book.add(end - this.book.end, -1, this.book.intern(words.NO_READ));
+    const { first, last } = this.#covered;
+    const reason = end <= first ? words.NOT_YET : this.book.end >= last ? words.NO_MORE : words.NO_READ;
+    this.book.add(end - this.book.end, -1, this.book.intern(reason));
   }
 
   /** All covering reads are equal from here to `end`. */

@@ -48,6 +48,21 @@ export function singleConcealedReason(read: NamedRead): Reason {
   return { state: 'unproven', code: 'single-read-concealed', text, lost: true };
 }
 
+/** Before the first and after the last frame that any capture has of a channel: not captured, which is no loss of the tape. */
+export const NOT_YET: Reason = Object.freeze({
+  state: 'unproven',
+  code: 'no-read',
+  text: 'no capture of this channel had begun; silence keeps the channels in step',
+  lost: false,
+});
+
+export const NO_MORE: Reason = Object.freeze({
+  state: 'unproven',
+  code: 'no-read',
+  text: 'every capture of this channel had ended; silence keeps the channels in step',
+  lost: false,
+});
+
 export const NO_READ: Reason = Object.freeze({
   state: 'unproven',
   code: 'no-read',

@@ -72,8 +72,8 @@ export class RunBook {
   *runs(): Generator<ProvenanceRun> {
     for (const { start, length, index, reason } of this.spans()) {
       const source = this.#sourceOf[index] === NO_SOURCE ? null : this.#reads[this.#sourceOf[index]];
-      const run = { channel: this.channel, start, length, source, state: reason.state, reason: reason.text };
-      yield reason.lost ? { ...run, lost: true } : run;
+      const { state, text, lost } = reason;
+      yield { channel: this.channel, start, length, source, state, reason: text, lost };
     }
   }
 

@@ -9,6 +9,8 @@ import { SecondLook } from './second-look.ts';
 const CONTEXT = 1024;
 /** The level is taken this far from the edge, beyond most of a ramp. */
 const NEAR = 256;
+/** A wave passes through zero; within this many frames of an abrupt edge it is somewhere near its height. */
+const NEAREST = 32;
 
 export interface MutedSettings extends JsonObject {
   readonly shortestFrames: number;
@@ -111,22 +113,26 @@ class MutedSession implements DetectorSession {
     const expectedByChance = Math.min(1, this.#info.frames * chance ** length);
     if (expectedByChance > 0.01) return;
     // Sound may well begin out of nothing, but it does not end so: the edge before the silence decides.
-    const isAbrupt = before.jump / step > Math.max(this.#settings.quietSteps, before.level / step / 4);
+    const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
     if (!isAbrupt && level < this.#settings.rampSteps) return;
+    const rampBefore = isAbrupt ? 0 : before.ramp;
     this.#emit.finding({
       detector: 'muted',
       version: 1,
       kind: 'muted',
       channels: [c + 1],
-      start,
-      length,
+      start: start - rampBefore,
+      length: rampBefore + length + after.ramp,
       confidence: isAbrupt ? 0.999 : 0.99,
       expectedByChance,
       measured: length,
       expected: null,
       unit: 'samples',
       detail: {
-        edges: isAbrupt ? 'abrupt' : 'ramped',
+        silentFrom: start,
+        silentFrames: length,
+        rampBeforeFrames: rampBefore,
+        rampAfterFrames: after.ramp,
         levelBeforeSteps: Math.round(before.level / step),
         levelAfterSteps: Math.round(after.level / step),
       },
@@ -139,11 +145,14 @@ interface Edge extends Span {
   readonly side: 'before' | 'after';
   level: number;
   roughness: number;
-  jump: number;
+  /** largest sample within NEAREST of the silence */
+  nearest: number;
+  /** frames the level seems to need between the silence and its full height */
+  ramp: number;
 }
 
 function edgesOf(run: ZeroRun): [Edge, Edge] {
-  const blank = { length: 1, level: 0, roughness: 0, jump: 0 };
+  const blank = { length: 1, level: 0, roughness: 0, nearest: 0, ramp: 0 };
   return [
     { ...blank, start: run.start, side: 'before' },
     { ...blank, start: run.start + run.length, side: 'after' },
@@ -158,7 +167,22 @@ function measureEdge(edge: Edge, samples: Int32Array, from: number): void {
   let rough = 0;
   for (let i = 1; i < far.length; i++) rough += Math.abs(far[i] - far[i - 1]);
   edge.roughness = far.length > 1 ? rough / (far.length - 1) : 0;
-  edge.jump = Math.abs((isBefore ? outer.at(-1) : outer[0]) ?? 0);
+  edge.nearest = largest(isBefore ? outer.subarray(-NEAREST) : outer.subarray(0, NEAREST));
+  edge.ramp = rampFrames(outer, edge.level, isBefore);
+}
+
+/** A wave reaches its mean level within a fraction of its peaks, so a ramp shows as a late first arrival there. Generous:
+ * a frame too many only withholds proof where every read is silent. */
+function rampFrames(outer: Int32Array, level: number, isBefore: boolean): number {
+  let arrival = 0;
+  while (arrival < outer.length && Math.abs(outer[isBefore ? outer.length - 1 - arrival : arrival]) < level) arrival++;
+  return Math.min(outer.length, Math.ceil(2.5 * arrival));
+}
+
+function largest(x: Int32Array): number {
+  let most = 0;
+  for (let i = 0; i < x.length; i++) most = Math.max(most, Math.abs(x[i]));
+  return most;
 }
 
 function meanAbsolute(x: Int32Array): number {
