@@ -2,6 +2,8 @@
 export { type AlignOptions, alignFiles, alignNeedsPerson } from './align-files.ts';
 export { type AssembleDocument, type AssembledMaster, assembleNeedsPerson, assembleSheet } from './assemble-sheet.ts';
 export type { TaskContext } from './context.ts';
+export { type DemoDocument, type DemoOptions, demoNeedsPerson, runDemo } from './demo.ts';
+export type { DemoCheck } from './demo-checks.ts';
 export { examineFile, examineFiles, examineNeedsPerson } from './examine-files.ts';
 export { type ReconcileDocument, reconcileFiles, reconcileNeedsPerson } from './reconcile-files.ts';
 export { type RunOptions, runNeedsPerson, runSheet } from './run-sheet.ts';
