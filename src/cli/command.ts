@@ -1,7 +1,7 @@
 // The only file that names commander: how the program and its verbs are declared. What a verb does lies in verbs/; how it
 // is run, printed and ended in perform.ts.
 import { Command, CommanderError, InvalidArgumentError } from '@commander-js/extra-typings';
-import { TapeproofError, VERSION } from '../base/index.ts';
+import { VERSION } from '../base/index.ts';
 import { EXIT, type ExitCode, exitCodeHelp } from './exit-codes.ts';
 
 export interface VerbText {
@@ -69,18 +69,6 @@ export function wholeNumber(least: number): (text: string) => number {
       throw new InvalidArgumentError(`Expected a whole number, ${least} or more.`);
     }
     return value;
-  };
-}
-
-/** Turns a TapeproofError thrown by a reader of option text into a usage error. */
-export function asUsage<T>(read: (text: string) => T): (text: string) => T {
-  return (text) => {
-    try {
-      return read(text);
-    } catch (error) {
-      if (error instanceof TapeproofError) throw new InvalidArgumentError(`${error.message}.`);
-      throw error;
-    }
   };
 }
 

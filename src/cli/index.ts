@@ -1,1 +1,0 @@
-// Door of cli/.
