@@ -13,6 +13,7 @@ import {
 } from '../base/index.ts';
 import type { Detector, DetectorSession, Emit } from './detector.ts';
 import type { Finding, Verdict } from './finding.ts';
+import { oneStory } from './one-story.ts';
 
 export interface DetectorRecord {
   readonly id: string;
@@ -80,7 +81,7 @@ export class Examination {
     }
     for (const session of looking) session.finishLook?.();
     return {
-      findings: this.#findings.sort(byPlace),
+      findings: oneStory(this.#findings).sort(byPlace),
       verdicts: this.#verdicts.sort((a, b) => a.channel - b.channel),
       detectors: this.#records,
     };

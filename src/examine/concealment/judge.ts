@@ -30,6 +30,8 @@ const ORDER = 16;
 /** Rows on a lattice: share of hits a phase must have to be called replaced. */
 const PHASE_SHARE = 0.9;
 const SUBWINDOW = 64;
+/** Different values that sound around a candidate must have. */
+const FEWEST_VALUES = 24;
 /** Samples beside a row whose roughness bounds the chance of the row. */
 const ADJACENT = 8;
 /** Quantising steps by which an end of a row must break off. */
@@ -39,7 +41,8 @@ const LEAST_BREAK = 4;
  * logarithm of the chance that still counts; rows that cannot reach it are not weighed further. */
 export function judge(stretch: Stretch, rule: HitRule, period: number, enough: number): Judgement[] {
   const marks = markHits(stretch, rule);
-  const context = contextRate(stretch, marks);
+  const context = contextOf(stretch, marks);
+  if (context.isMonotonous && stretch.samples.length - (stretch.to - stretch.from) > FEWEST_VALUES) return [];
   const found =
     period === 1
       ? rowsOf(marks, stretch.from, stretch.to).map((row) => judgeLine(stretch, rule, row, context, enough))
@@ -56,11 +59,28 @@ function markHits({ samples, step }: Stretch, rule: HitRule): Uint8Array {
   return marks;
 }
 
-/** Hits and places outside the candidate. */
-function contextRate({ samples, from, to }: Stretch, marks: Uint8Array): { hits: number; places: number } {
+interface Context {
+  readonly hits: number;
+  /** hits that lie exactly midway, in no rounding at all */
+  readonly exact: number;
+  readonly places: number;
+  /** few different values: a made waveform, in which rows prove nothing */
+  readonly isMonotonous: boolean;
+}
+
+/** What the sound outside the candidate is like. */
+function contextOf({ samples, from, to }: Stretch, marks: Uint8Array): Context {
   let hits = 0;
-  for (let i = 1; i < samples.length - 1; i++) if (marks[i] && (i < from || i >= to)) hits++;
-  return { hits, places: samples.length - 2 - (to - from) };
+  let exact = 0;
+  const values = new Set<number>();
+  for (let i = 1; i < samples.length - 1; i++) {
+    if (i >= from && i < to) continue;
+    if (values.size < FEWEST_VALUES) values.add(samples[i]);
+    if (!marks[i]) continue;
+    hits++;
+    if (2 * samples[i] === samples[i - 1] + samples[i + 1]) exact++;
+  }
+  return { hits, exact, places: samples.length - 2 - (to - from), isMonotonous: values.size < FEWEST_VALUES };
 }
 
 /** A lattice of period >= 2: the rate on it against the rate off it and around it. */
@@ -68,7 +88,7 @@ function judgeLattice(
   { samples, from, to, step }: Stretch,
   rule: HitRule,
   marks: Uint8Array,
-  context: { hits: number; places: number },
+  context: Context,
   period: number,
 ): Judgement | undefined {
   const count = new Float64Array(period);
@@ -83,6 +103,7 @@ function judgeLattice(
   let offHits = 0;
   let offPlaces = 0;
   let offRoughness = 0;
+  const offValues = new Set<number>();
   let replaced = 0;
   let misses = 0;
   let first = -1;
@@ -96,10 +117,12 @@ function judgeLattice(
       } else misses++;
     } else {
       offPlaces++;
+      if (offValues.size < FEWEST_VALUES) offValues.add(samples[i]);
       offHits += marks[i];
       offRoughness += rule.roughness(samples.subarray(i - 1, i + 2), 1);
     }
   }
+  if (offValues.size < Math.min(FEWEST_VALUES, offPlaces / 4)) return undefined;
   const spread = (1.25 * offRoughness) / Math.max(1, offPlaces) / step;
   const { name, width } = roundingOf(samples, from, to, (i) => marks[i] === 1 && isOn[i % period], rule, step);
   const chance = Math.min(
@@ -132,12 +155,13 @@ function judgeLine(
   { samples, step }: Stretch,
   rule: HitRule,
   row: Row,
-  context: { hits: number; places: number },
+  context: Context,
   enough: number,
 ): Judgement | undefined {
   const length = row.to - row.from;
   const { name, width } = rule.kind === 'held' ? HOLD_ROUNDING : lineRounding(samples, row, step);
-  const floor = Math.min(1, (((context.hits + 0.5) / (context.places + 1)) * width) / rule.width);
+  const alike = width < rule.width ? context.exact : context.hits;
+  const floor = (alike + 0.5) / (context.places + 1);
   const choices = Math.log(4);
   if (length * Math.log(floor) + choices > enough) return undefined;
   if (row.from < 2 || row.to > samples.length - 2 || !breaksOff(samples, row, rule, step)) return undefined;

@@ -109,7 +109,8 @@ class MutedSession implements DetectorSession {
     const level = Math.min(before.level, after.level) / step;
     if (level < this.#settings.quietSteps) return;
     // A sample of such a level is zero by chance about once in 2.5 levels; a wave passes zero, it does not stay there.
-    const chance = Math.min(0.9, 0.4 / Math.max(0.4, Math.min(before.roughness, after.roughness) / step));
+    const rough = Math.min(before.roughness, after.roughness) / step;
+    const chance = Math.max(before.flatShare, after.flatShare, Math.min(0.9, 0.4 / Math.max(0.4, rough)));
     const expectedByChance = Math.min(1, this.#info.frames * chance ** length);
     if (expectedByChance > 0.01) return;
     // Sound may well begin out of nothing, but it does not end so: the edge before the silence decides.
@@ -145,6 +146,8 @@ interface Edge extends Span {
   readonly side: 'before' | 'after';
   level: number;
   roughness: number;
+  /** share of samples equal to the one before */
+  flatShare: number;
   /** largest sample within NEAREST of the silence */
   nearest: number;
   /** frames the level seems to need between the silence and its full height */
@@ -152,7 +155,7 @@ interface Edge extends Span {
 }
 
 function edgesOf(run: ZeroRun): [Edge, Edge] {
-  const blank = { length: 1, level: 0, roughness: 0, nearest: 0, ramp: 0 };
+  const blank = { length: 1, level: 0, roughness: 0, flatShare: 0, nearest: 0, ramp: 0 };
   return [
     { ...blank, start: run.start, side: 'before' },
     { ...blank, start: run.start + run.length, side: 'after' },
@@ -165,7 +168,12 @@ function measureEdge(edge: Edge, samples: Int32Array, from: number): void {
   const far = isBefore ? outer.subarray(0, Math.max(0, outer.length - NEAR)) : outer.subarray(NEAR);
   edge.level = meanAbsolute(far);
   let rough = 0;
-  for (let i = 1; i < far.length; i++) rough += Math.abs(far[i] - far[i - 1]);
+  let flat = 0;
+  for (let i = 1; i < far.length; i++) {
+    rough += Math.abs(far[i] - far[i - 1]);
+    if (far[i] === far[i - 1]) flat++;
+  }
+  edge.flatShare = far.length > 1 ? flat / (far.length - 1) : 1;
   edge.roughness = far.length > 1 ? rough / (far.length - 1) : 0;
   edge.nearest = largest(isBefore ? outer.subarray(-NEAREST) : outer.subarray(0, NEAREST));
   edge.ramp = rampFrames(outer, edge.level, isBefore);

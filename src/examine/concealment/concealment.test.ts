@@ -1,0 +1,143 @@
+// Each class of concealment on a real kind of sound with known damage, the near misses that must stay silent, and the facts a
+// finding states. Recall and precision over many recordings are `npm run score`; here single cases are exact.
+import { describe, expect, it } from 'vitest';
+import { memorySource, rate } from '../../base/index.ts';
+import { Random } from '../../signal/index.ts';
+import { type ConcealMethod, conceal, damageOf, type Loss, synthesiseProgramme } from '../../simulate/index.ts';
+import type { Detector } from '../detector.ts';
+import type { Finding } from '../finding.ts';
+import { examineSource } from '../pass.ts';
+import { held } from './held.ts';
+import { interpolated } from './interpolated.ts';
+import { muted } from './muted.ts';
+
+const ALL = [interpolated, held, muted] as unknown as readonly Detector[];
+const RATE = rate(48_000);
+
+async function findingsOf(planes: readonly Int32Array[], bits = 16): Promise<readonly Finding[]> {
+  return (await examineSource(memorySource(planes, { name: 'test', rate: RATE, bits }), ALL)).findings;
+}
+
+/** Loud noise-like sound: innovation of about 600 steps, so that a few replaced samples are certain. */
+function loud(frames: number, seed = 3): Int32Array {
+  const random = new Random(seed);
+  let state = 0;
+  return Int32Array.from({ length: frames }, () => {
+    state = 0.9 * state + 600 * random.gaussian();
+    return Math.round(state);
+  });
+}
+
+function concealed(
+  plane: Int32Array,
+  loss: Omit<Loss, 'channel' | 'pattern' | 'cause'>,
+  method: ConcealMethod,
+): Int32Array {
+  const losses = [{ ...loss, channel: 1, pattern: 'test', cause: 'test' }];
+  const policy = { rules: [{ upTo: Number.POSITIVE_INFINITY, method }] };
+  return conceal({ planes: [plane] }, damageOf(1, plane.length, [losses]), policy).planes[0];
+}
+
+const LINE = { kind: 'line', rounding: 'floor' } as const;
+
+describe('one burst in loud sound', () => {
+  it.each([4, 6, 12, 40])('a straight line over %i samples is found where it lies', async (length) => {
+    const findings = await findingsOf([concealed(loud(50_000), { start: 20_000, length }, LINE)]);
+    expect(findings).toHaveLength(1);
+    expect(findings[0]).toMatchObject({ kind: 'interpolated', channels: [1], start: 20_000, length, measured: length });
+    expect(findings[0].expectedByChance).toBeLessThan(0.01);
+  });
+
+  it.each([
+    ['every 2nd sample, one head lost', 2, 'x.', (i: number) => i % 2 === 0],
+    ['3 of 5, even-track head lost', 5, 'xxx..', (i: number) => i % 5 < 3],
+    ['3 of 6, one head lost in 625 lines', 6, 'xxx...', (i: number) => i % 6 < 3],
+    ['1 of 15, one track lost', 15, 'x..............', (i: number) => i % 15 === 0],
+  ] as const)('%s is found with its lattice', async (_, period, pattern, isLost) => {
+    const start = 20_001;
+    const lost = (frame: number) => isLost(frame - start);
+    const findings = await findingsOf([concealed(loud(50_000), { start, length: 600, lost }, LINE)]);
+    expect(findings).toHaveLength(1);
+    expect(findings[0]).toMatchObject({ kind: 'interpolated', start, detail: { period, pattern } });
+    expect(Math.abs(findings[0].length - 600)).toBeLessThanOrEqual(period);
+  });
+
+  it.each([4, 8, 60])('a hold over %i samples is found where it lies', async (length) => {
+    const findings = await findingsOf([concealed(loud(50_000), { start: 20_000, length }, { kind: 'hold' })]);
+    expect(findings).toHaveLength(1);
+    expect(findings[0]).toMatchObject({ kind: 'held', start: 20_000, length, measured: length });
+  });
+
+  it.each([24, 735, 5000])('a mute of %i samples is found, its ramps within the finding', async (length) => {
+    const method = { kind: 'mute', fadeOutFrames: 48, fadeInFrames: 96, releaseFrames: 0 } as const;
+    const findings = await findingsOf([concealed(loud(50_000), { start: 20_000, length }, method)]);
+    expect(findings.map((f) => f.kind)).toEqual(['muted']);
+    expect(findings[0].detail).toMatchObject({ silentFrames: expect.any(Number) });
+    expect(Math.abs((findings[0].measured as number) - length)).toBeLessThanOrEqual(4);
+    expect(findings[0].start).toBeLessThanOrEqual(20_000);
+    expect(findings[0].start + findings[0].length).toBeGreaterThanOrEqual(20_000 + length + 60);
+  });
+
+  it('a head that is gone for the whole recording is one finding per channel', async () => {
+    const start = 1;
+    const lost = (frame: number) => frame % 2 === 0;
+    const findings = await findingsOf([concealed(loud(100_000), { start, length: 99_900, lost }, LINE)]);
+    expect(findings).toHaveLength(1);
+    expect(findings[0].length).toBeGreaterThan(99_000);
+  });
+
+  it('16-bit sound in a 24-bit container is judged in its own steps', async () => {
+    const plane = concealed(loud(50_000), { start: 20_000, length: 6 }, LINE).map((x) => x * 256);
+    const findings = await findingsOf([plane], 24);
+    expect(findings).toHaveLength(1);
+    expect(findings[0]).toMatchObject({ kind: 'interpolated', start: 20_000, length: 6 });
+  });
+});
+
+describe('what nobody can see is not claimed', () => {
+  it('one interpolated sample', async () => {
+    expect(await findingsOf([concealed(loud(50_000), { start: 20_000, length: 1 }, LINE)])).toEqual([]);
+  });
+
+  it('eight interpolated samples in a whisper', async () => {
+    const whisper = loud(50_000).map((x) => Math.round(x / 600));
+    expect(await findingsOf([concealed(whisper, { start: 20_000, length: 8 }, LINE)])).toEqual([]);
+  });
+});
+
+describe('near misses stay silent', () => {
+  const sine = (hz: number, level: number, clip = Number.POSITIVE_INFINITY) =>
+    Int32Array.from({ length: 96_000 }, (_, i) => {
+      const value = level * Math.sin((2 * Math.PI * hz * i) / 48_000);
+      return Math.round(Math.max(-clip, Math.min(clip, value)));
+    });
+  const cases: readonly (readonly [string, Int32Array])[] = [
+    ['a deep tone', sine(31, 30_000)],
+    ['a middle tone', sine(313, 20_000)],
+    ['a quiet tone', sine(1000, 40)],
+    ['a tone at an even part of the rate', sine(6000, 20_000)],
+    ['a clipped tone', sine(200, 40_000, 32_767)],
+    ['a square wave', sine(500, 1e9, 12_000)],
+    ['a triangle', Int32Array.from({ length: 96_000 }, (_, i) => 60 * Math.abs((i % 400) - 200) - 6000)],
+    ['a staircase', Int32Array.from({ length: 96_000 }, (_, i) => 300 * (Math.floor(i / 32) % 64))],
+    ['digital silence with one click', Int32Array.from({ length: 96_000 }, (_, i) => (i === 50_000 ? 20_000 : 0))],
+    ['a fade to digital silence and back', fadeOutAndBack()],
+  ];
+
+  it.each(cases)('%s', async (_, plane) => {
+    expect(await findingsOf([plane])).toEqual([]);
+  });
+
+  it('an invented concert of 30 seconds on four channels', async () => {
+    const { planes } = synthesiseProgramme({ channels: 4, seconds: 30, rate: RATE, bits: 16, seed: 99 });
+    expect(await findingsOf(planes)).toEqual([]);
+  });
+});
+
+/** A programme that fades within half a second, rests in exact zeros and fades in again. */
+function fadeOutAndBack(): Int32Array {
+  return loud(96_000).map((x, i) => {
+    const distance = Math.abs(i - 48_000);
+    return Math.round(x * Math.min(1, Math.max(0, (distance - 6000) / 24_000)));
+  });
+}

@@ -1,0 +1,39 @@
+// One story per place: where two kinds of loss claim the same samples of a channel, the one less likely by chance stays. A
+// flat interpolated line looks held, a held stretch on a slope looks interpolated; both are said once.
+import { spanEnd } from '../base/index.ts';
+import { type Finding, isLoss } from './finding.ts';
+
+/** Findings in any order. A weaker loss goes when a stronger one covers at least half of it. */
+export function oneStory(findings: readonly Finding[]): Finding[] {
+  const dropped = new Set<Finding>();
+  for (const own of byChannel(findings.filter(isLoss)).values()) {
+    own.sort((a, b) => a.start - b.start);
+    for (const [i, finding] of own.entries()) {
+      for (let k = i + 1; k < own.length && own[k].start < spanEnd(finding); k++) {
+        const weaker = strength(own[k]) < strength(finding) ? own[k] : finding;
+        const common = Math.min(spanEnd(finding), spanEnd(own[k])) - own[k].start;
+        if (2 * common >= weaker.length) dropped.add(weaker);
+      }
+    }
+  }
+  return findings.filter((finding) => !dropped.has(finding));
+}
+
+function byChannel(findings: readonly Finding[]): Map<number, Finding[]> {
+  const channels = new Map<number, Finding[]>();
+  for (const finding of findings) {
+    for (const channel of finding.channels) {
+      const own = channels.get(channel) ?? [];
+      own.push(finding);
+      channels.set(channel, own);
+    }
+  }
+  return channels;
+}
+
+/** Minus the logarithm of the chance; where that is beyond a number, the samples replaced decide. */
+function strength({ detail, expectedByChance, measured }: Finding): number {
+  if (typeof detail.log10Chance === 'number') return -detail.log10Chance;
+  if (expectedByChance > 0) return -Math.log10(expectedByChance);
+  return 300 + (typeof measured === 'number' ? measured : 0);
+}
