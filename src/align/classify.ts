@@ -14,13 +14,16 @@ export interface Judgement {
   readonly gain: number;
   readonly uncertaintyFrames: number;
   readonly reason: string;
+  /** what no filter explains, in steps of the coarser word; 0 for scaled */
+  readonly rest: number;
   readonly comparedFrames: number;
   readonly differingFrames: number;
 }
 
-const WIDTH = 4096;
-const PLACES = 24;
-const TAPS = 64;
+const WIDTH = 8192;
+const PLACES = 16;
+/** Long enough for the steep edge of a resampler. */
+const TAPS = 256;
 /** Share of the samples that must be the rounded product, where the recording is not damaged. */
 const SCALED_SHARE = 0.999;
 /**
@@ -86,6 +89,7 @@ async function asScaled(sides: PairSides, likeness: Likeness, offset: number): P
     map,
     gain: fit.gain,
     uncertaintyFrames: 0,
+    rest: 0,
     reason: scaledReason(fit, isRounded, share, likeness),
     comparedFrames: all,
     differingFrames: all - fitting,
@@ -149,6 +153,7 @@ async function asCopy(sides: PairSides, likeness: Likeness, whole: number | null
     map,
     gain,
     uncertaintyFrames,
+    rest,
     reason: copyReason(relation, sides, likeness, rest, share),
     comparedFrames: 0,
     differingFrames: 0,
@@ -168,12 +173,15 @@ async function unexplained(sides: PairSides, { map }: Likeness): Promise<Rest> {
   const { own, other, pair } = sides;
   const step = Math.min(own.info.bits, other.info.bits);
   const frames = WIDTH + TAPS - 1;
-  // a constant fraction of a frame is left to the filter
-  const warp = Math.abs(map.slope - 1) * frames < 1e-3 ? null : warpBy(map.slope);
+  // on one clock the same whole shift serves everywhere, and the fraction of a frame is left to the filter
+  const isStill = Math.abs(map.slope - 1) * own.info.frames < 0.05;
+  const warp = isStill ? null : warpBy(map.slope);
+  const middle = own.info.frames / 2;
+  const shift = Math.round(mapFrame(map, middle) - middle);
   const windows = [];
   for (const at of spreadPlaces(sides, map, WIDTH, PLACES)) {
     const y = await planeOf(own, pair[0], at, WIDTH);
-    const from = mapFrame(map, at - TAPS / 2);
+    const from = isStill ? at - TAPS / 2 + shift : mapFrame(map, at - TAPS / 2);
     const start = Math.floor(from) - 128;
     const plane = await planeOf(other, pair[1], start, Math.ceil((WIDTH + TAPS) * map.slope) + 256);
     const x = warp ? warp(plane, from - start, frames) : plane.slice(128, 128 + frames);
@@ -184,12 +192,26 @@ async function unexplained(sides: PairSides, { map }: Likeness): Promise<Rest> {
   }
   const lively = windows.filter(({ x, y }) => x.some((v) => v !== 0) && y.some((v) => v !== 0));
   if (lively.length === 0) return { rest: 0, plain: 0, level: 0, gain: 0 };
-  const fit = fitFilter(lively, TAPS);
-  const levels = lively.map(({ y }) => Math.sqrt(y.reduce((sum, v) => sum + (v - fit.offset) ** 2, 0) / y.length));
-  const gain = fit.taps.reduce((sum, v) => sum + v, 0);
-  const centre = lively.map(({ x, y }) => ({ x: x.slice(TAPS / 2, TAPS / 2 + WIDTH), y }));
-  const plain = median(fitFilter(centre, 1).residuals);
-  return { rest: median(fit.residuals), plain, level: median(levels), gain };
+  // a filter for each place: what is left of the error of the time map does not count as noise
+  const fits = lively.map((window) => fitFilter([window], TAPS));
+  const centre = lively.map(({ x, y }) => fitFilter([{ x: x.slice(TAPS / 2, TAPS / 2 + WIDTH), y }], 1));
+  const rests = fits.map((fit) => fit.residuals[0] * Math.sqrt(WIDTH / (WIDTH - TAPS - 1)));
+  const levels = lively.map(({ y }) => spreadOf(y));
+  const gains = lively.map(({ x, y }, n) => {
+    const told = Math.sqrt(Math.max(0, spreadOf(y) ** 2 - rests[n] ** 2));
+    return (Math.sign(centre[n].taps[0]) * told) / Math.max(1e-9, spreadOf(x.subarray(TAPS / 2, TAPS / 2 + WIDTH)));
+  });
+  return {
+    rest: median(rests),
+    plain: median(centre.map((fit) => fit.residuals[0])),
+    level: median(levels),
+    gain: median(gains),
+  };
+}
+
+function spreadOf(values: Float64Array): number {
+  const mean = values.reduce((sum, v) => sum + v, 0) / values.length;
+  return Math.sqrt(values.reduce((sum, v) => sum + (v - mean) ** 2, 0) / values.length);
 }
 
 function copyReason(relation: Relation, sides: PairSides, likeness: Likeness, rest: number, share: number): string {

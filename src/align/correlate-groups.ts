@@ -1,8 +1,9 @@
 // Joins groups without equal samples to the reference's timeline by likeness, and says of what kind the likeness is.
-import { type StopSignal, throwIfStopped } from '../base/index.ts';
+import { type FrameSource, type StopSignal, throwIfStopped } from '../base/index.ts';
 import { commonChannels } from './channels.ts';
 import { classify, type Judgement } from './classify.ts';
-import { FeatureCache, findLikeness } from './likeness.ts';
+import { FeatureCache, findLikeness, type Likeness } from './likeness.ts';
+import type { ChannelPair } from './match.ts';
 import type { AlignInput, Relation } from './placement.ts';
 import { type CapturePosition, offsetAt } from './timeline.ts';
 
@@ -73,17 +74,45 @@ async function tryJoin(
         tried = likeness;
         continue;
       }
-      const pairSides = { own: sides[0].source, other: sides[1].source, pair: likeness.pair };
-      const judged = await classify(pairSides, likeness, stop);
-      if (judged.relation === 'unrelated') {
-        tried = judged.reason;
+      const judged = await judgePlaces(sides[0].source, sides[1].source, likeness, stop);
+      if (typeof judged === 'string') {
+        tried = judged;
         continue;
       }
-      const at = { group: target, capture: own, other, pair: likeness.pair };
-      return { into: intoTimeline(groups, g, at, judged, pairSides), tried: null };
+      const at = { group: target, capture: own, other, pair: judged.pair };
+      return { into: intoTimeline(groups, g, at, judged, sides[0].source.info.frames), tried: null };
     }
   }
   return { into: null, tried };
+}
+
+type Judged = Judgement & { readonly pair: ChannelPair };
+
+/** A rival place that leaves hardly more than the best makes the choice a guess. */
+const RIVAL_REST = 1.2;
+
+/** Of several places the one that leaves least unexplained; the reason when none is the same recording, or two are alike. */
+async function judgePlaces(
+  own: FrameSource,
+  other: FrameSource,
+  places: readonly Likeness[],
+  stop?: StopSignal,
+): Promise<Judged | string> {
+  const judged: Judged[] = [];
+  for (const likeness of places) {
+    const { pair } = likeness;
+    judged.push({ ...(await classify({ own, other, pair }, likeness, stop)), pair });
+  }
+  judged.sort((a, b) => Number(a.relation === 'unrelated') - Number(b.relation === 'unrelated') || a.rest - b.rest);
+  const [best, second] = judged;
+  if (best.relation === 'unrelated') return best.reason;
+  if (second && second.relation !== 'unrelated' && second.rest <= best.rest * RIVAL_REST) {
+    return (
+      `the recording resembles itself: offsets ${best.map.offset.toFixed(0)} and ${second.map.offset.toFixed(0)} fit ` +
+      'equally well, so the place is ambiguous'
+    );
+  }
+  return best;
 }
 
 /** The pair's map carried over to both groups' timelines, exact at the middle of the capture. */
@@ -92,11 +121,11 @@ function intoTimeline(
   g: number,
   at: { group: number; capture: number; other: number; pair: readonly [number, number] },
   judged: Judgement,
-  sides: { own: { info: { frames: number } } },
+  frames: number,
 ): JoinedInto {
   const own = groups[g].get(at.capture);
   const other = groups[at.group].get(at.other);
-  const frame = judged.map.slope === 1 ? 0 : sides.own.info.frames / 2;
+  const frame = judged.map.slope === 1 ? 0 : frames / 2;
   const there = frame * judged.map.slope + judged.map.offset;
   const ownTime = frame + (own ? offsetAt(own, frame) : 0);
   const otherTime = there + (other ? offsetAt(other, there) : 0);

@@ -48,9 +48,18 @@ export async function runsAgainst(reader: PairReader, stretch: Span, offset: num
       { start, length },
       { start: start + offset - slack, length: length + 2 * slack },
     );
-    found.push(...runs.filter((run) => run.offset !== offset && run.weight >= MIN_WEIGHT));
+    found.push(...runs.filter((run) => run.offset !== offset).flatMap((run) => within(run, bad, reader.pairs.length)));
   }
   return found;
+}
+
+/** The part of a run that lies in the stretch itself: what surrounds it belongs to the known runs. */
+function within(run: Run, stretch: Span, channelPairs: number): Run[] {
+  const frames = run.frames.filter(
+    (f) => f - ANCHOR_WINDOW + 1 >= stretch.start - ANCHOR_WINDOW && f < spanEnd(stretch) + ANCHOR_WINDOW,
+  );
+  if (frames.length === 0 || frames.length * channelPairs < MIN_WEIGHT) return [];
+  return [{ ...run, frames, first: frames[0], last: frames[frames.length - 1] }];
 }
 
 async function denseRuns(reader: PairReader, own: Span, other: Span): Promise<Run[]> {

@@ -14,7 +14,7 @@ import {
   whiten,
 } from '../signal/index.ts';
 import { envelopeOf, type Feature, reducedOf } from './features.ts';
-import { locate } from './locate.ts';
+import { fade, locate } from './locate.ts';
 import type { ChannelPair } from './match.ts';
 import { type FittedMap, fitMap, mapFrame, type TimeMap, type TimePoint } from './time-map.ts';
 import { type Warp, warpBy } from './warp.ts';
@@ -32,12 +32,22 @@ export interface Likeness {
 
 /** Recordings up to this long (44 s at 48 kHz) are compared at 4 kHz, longer ones by loudness. */
 const SHORT_FRAMES = 1 << 21;
+const ROUGH_WINDOWS = 9;
 const MIN_SIGNIFICANCE = 7;
+/** One window alone must stand out this far; several add up to it. */
 const LONE_SIGNIFICANCE = 10;
-const MAX_RIVAL = 0.9;
+/** Another place with this share of the best one's votes is looked at closely as well. */
+const RIVAL_SHARE = 0.5;
+const MAX_PLACES = 3;
+const NEAR_STEPS = 4;
 const MAX_PAIRS = 16;
 const MAX_DRIFT = 0.003;
 const FINE_PLACES = 24;
+/** A window's peak among the few lags that are left; agreement with other windows is the stronger test. */
+const MIN_NEAR_SIGNIFICANCE = 2.5;
+/** Frames searched around the rough place, which is good to two steps of its feature. */
+const SHORT_MARGIN = 192;
+const LONG_MARGIN = 2048;
 
 export class FeatureCache {
   readonly #kept = new Map<string, Promise<Feature>>();
@@ -62,83 +72,141 @@ export interface Side {
   readonly source: FrameSource;
 }
 
-/** Null with a reason when no place stands out. */
+/**
+ * The place that most windows share, and up to two rivals where the recording resembles itself; or the reason why none
+ * stands out. Which one is right, what is left of the samples must tell (classify.ts).
+ */
 export async function findLikeness(
   own: Side,
   other: Side,
   allowed: readonly ChannelPair[],
   cache: FeatureCache,
   stop?: StopSignal,
-): Promise<Likeness | string> {
-  const rough = await roughPlace(own, other, allowed, cache);
+): Promise<readonly Likeness[] | string> {
+  const rough = await roughPlaces(own, other, allowed, cache);
   if (typeof rough === 'string') return rough;
-  throwIfStopped(stop);
-  const { pair, map } = rough;
-  const first = await measure({ own: own.source, other: other.source, pair }, map, 8192, 2048);
+  const found: Likeness[] = [];
+  let reason = '';
+  for (const place of rough) {
+    throwIfStopped(stop);
+    const likeness = await refine({ own: own.source, other: other.source, pair: place.pair }, place);
+    if (typeof likeness === 'string') reason ||= likeness;
+    else if (!found.some((known) => isSamePlace(known, likeness, own.source.info.frames))) found.push(likeness);
+  }
+  return found.length > 0 ? found : reason;
+}
+
+async function refine(sides: PairSides, { pair, map, margin }: RoughPlace): Promise<Likeness | string> {
+  const first = await measure(sides, map, 8192, margin);
   const fitted = fitMap(first.points, map.slope, MAX_DRIFT, 24);
-  if (!fitted || fitted.used * 3 < first.tried) return lost(first.points.length, first.tried);
-  throwIfStopped(stop);
-  const wide = own.source.info.frames > 300_000 ? 32_000 : 8000;
-  const second = await measure({ own: own.source, other: other.source, pair }, fitted, wide, 64);
+  if (!fitted || !isShared(fitted, first)) return lost(fitted, first);
+  const second = await measure(sides, fitted, sides.own.info.frames > 100_000 ? 32_000 : 8000, 64);
   const final = fitMap(second.points, fitted.slope, MAX_DRIFT, 2);
-  if (!final || final.used * 3 < second.tried) return lost(second.points.length, second.tried);
+  if (!final || !isShared(final, second)) return lost(final, second);
   return { pair, map: final, found: final.used, tried: second.tried, significance: second.significance };
 }
 
-function lost(found: number, tried: number): string {
-  return `a likeness was found, but only ${found} of ${tried} places agree on one straight line of time: perhaps slips or a wandering speed`;
+/** Rough places some steps apart may lead to one and the same. */
+function isSamePlace(a: Likeness, b: Likeness, frames: number): boolean {
+  return Math.abs(mapFrame(a.map, frames / 2) - mapFrame(b.map, frames / 2)) < 8;
 }
 
-async function roughPlace(
+/** Most places that stand out at all must lie on the line; a tone held through a window says nothing either way. */
+function isShared(map: FittedMap, measured: Measured): boolean {
+  return map.used * 2 > measured.points.length && map.used >= Math.min(3, measured.tried);
+}
+
+function lost(map: FittedMap | null, { points, tried }: Measured): string {
+  return (
+    `a likeness was found, but only ${map?.used ?? 0} of the ${points.length} places that stand out (of ${tried}) agree ` +
+    'on one straight line of time: perhaps slips, a wandering speed, or mere resemblance'
+  );
+}
+
+interface RoughPlace {
+  readonly pair: ChannelPair;
+  readonly map: TimeMap;
+  readonly margin: number;
+}
+
+/** A window of the own feature and one place where it may lie in the other; positions in steps of the features. */
+interface RoughPoint {
+  readonly window: number;
+  readonly own: number;
+  readonly other: number;
+  readonly significance: number;
+}
+
+interface Vote {
+  readonly pair: ChannelPair;
+  readonly points: readonly RoughPoint[];
+  /** significances added up, one per window */
+  readonly sum: number;
+}
+
+async function roughPlaces(
   own: Side,
   other: Side,
   allowed: readonly ChannelPair[],
   cache: FeatureCache,
-): Promise<{ pair: ChannelPair; map: TimeMap } | string> {
+): Promise<RoughPlace[] | string> {
   const isShort = Math.max(own.source.info.frames, other.source.info.frames) <= SHORT_FRAMES;
   const kind = isShort ? 'reduced' : 'envelope';
   const [a, b] = await Promise.all([cache.of(own.index, own.source, kind), cache.of(other.index, other.source, kind)]);
   const width = Math.min(isShort ? 4096 : 1500, a.channels[0].length);
-  const places = isShort ? 5 : 9;
-  let best = { pair: allowed[0], points: [] as RoughPoint[], sum: 0 };
+  let votes: Vote[] = [];
   let strongest = 0;
   for (const pair of allowed.slice(0, MAX_PAIRS)) {
-    const all = roughPoints(a.channels[pair[0]], b.channels[pair[1]], width, places);
-    strongest = Math.max(strongest, ...all.map((p) => p.significance));
-    const points = all.filter((p) => p.significance >= MIN_SIGNIFICANCE && p.rival <= MAX_RIVAL);
-    const sum = points.reduce((total, p) => total + p.significance, 0);
-    if (sum > best.sum) best = { pair, points, sum };
+    const points = roughPoints(a.channels[pair[0]], b.channels[pair[1]], width);
+    strongest = Math.max(strongest, ...points.map((p) => p.significance));
+    const next = votesOf(points.filter((p) => p.significance >= MIN_SIGNIFICANCE)).map((v) => ({ ...v, pair }));
+    if ((next[0]?.sum ?? 0) > (votes[0]?.sum ?? 0)) votes = next;
   }
   const slope = rateHz(other.source.info.rate) / rateHz(own.source.info.rate);
   const perStep = a.stepSeconds * rateHz(other.source.info.rate);
-  const toPoint = (p: RoughPoint): TimePoint => ({ own: (p.own * perStep) / slope, other: p.other * perStep });
-  const map = fitMap(best.points.map(toPoint), slope, MAX_DRIFT, Math.max(3 * perStep, 200));
-  const isLone = map !== null && map.used === 1 && best.sum < LONE_SIGNIFICANCE;
-  if (!map || isLone) {
-    return (
-      `no place stands out in correlation: the best is ${strongest.toFixed(1)} times the spread of all other places, ` +
-      `${MIN_SIGNIFICANCE} is asked for`
-    );
-  }
-  return { pair: best.pair, map };
+  const places = votes
+    .filter((vote) => vote.sum >= LONE_SIGNIFICANCE && vote.sum >= votes[0].sum * RIVAL_SHARE)
+    .map(({ pair, points }) => {
+      const seen = points.map((p) => ({ own: (p.own * perStep) / slope, other: p.other * perStep }));
+      const map = fitMap(seen, slope, MAX_DRIFT, Math.max(3 * perStep, 200)) ?? { slope, offset: seen[0].other };
+      return { pair, map, margin: isShort ? SHORT_MARGIN : LONG_MARGIN };
+    });
+  if (places.length > 0) return places.slice(0, MAX_PLACES);
+  return (
+    `no place stands out in correlation: the best is ${strongest.toFixed(1)} times the spread of all places, ` +
+    `${MIN_SIGNIFICANCE} is asked for in at least two windows`
+  );
 }
 
-interface RoughPoint {
-  readonly own: number;
-  readonly other: number;
-  readonly significance: number;
-  readonly rival: number;
-}
-
-function roughPoints(own: Float64Array, other: Float64Array, width: number, places: number): RoughPoint[] {
+/** Windows at even spacing, each with the few places where it fits best. */
+function roughPoints(own: Float64Array, other: Float64Array, width: number): RoughPoint[] {
   const points: RoughPoint[] = [];
-  const count = Math.min(places, Math.max(1, Math.floor((2 * own.length) / width) - 1));
+  const count = Math.min(ROUGH_WINDOWS, Math.max(1, Math.floor((2 * own.length) / width) - 1));
   for (let n = 0; n < count; n++) {
     const at = count === 1 ? 0 : Math.floor(((own.length - width) * n) / (count - 1));
-    const found = locate(other, own.slice(at, at + width));
-    if (found) points.push({ own: at, other: found.at, significance: found.significance, rival: found.rival });
+    for (const found of locate(other, own.slice(at, at + width))) {
+      points.push({ window: n, own: at, other: found.at, significance: found.significance });
+    }
   }
   return points;
+}
+
+/** Points that lie on one offset, as far as drift allows; the heaviest collections first, none near another. */
+function votesOf(points: readonly RoughPoint[]): Omit<Vote, 'pair'>[] {
+  const isNear = (p: RoughPoint, q: RoughPoint) =>
+    Math.abs(p.other - p.own - (q.other - q.own)) <= NEAR_STEPS + MAX_DRIFT * Math.abs(p.own - q.own);
+  const votes = points.map((centre) => {
+    const best = new Map<number, RoughPoint>();
+    for (const p of points) {
+      if (isNear(p, centre) && p.significance > (best.get(p.window)?.significance ?? 0)) best.set(p.window, p);
+    }
+    const chosen = [...best.values()];
+    return { centre, points: chosen, sum: chosen.reduce((sum, p) => sum + p.significance, 0) };
+  });
+  votes.sort((a, b) => b.sum - a.sum);
+  const kept: typeof votes = [];
+  for (const vote of votes) if (!kept.some((k) => isNear(k.centre, vote.centre))) kept.push(vote);
+  return kept;
 }
 
 interface Measured {
@@ -159,7 +227,7 @@ export function spreadPlaces(sides: PairSides, map: TimeMap, width: number, plac
   const end = (sides.other.info.frames - map.offset) / map.slope;
   const to = Math.min(sides.own.info.frames, end) - width - 64;
   if (to <= from) return [];
-  const count = Math.max(1, Math.min(places, Math.floor((2 * (to - from)) / width) + 1));
+  const count = Math.max(1, Math.min(places, Math.floor((4 * (to - from)) / width) + 1));
   return Array.from({ length: count }, (_, n) =>
     Math.floor(count === 1 ? (from + to) / 2 : from + ((to - from) * n) / (count - 1)),
   );
@@ -211,11 +279,11 @@ async function measureAt(
   const y = warp ? warp(plane, EDGE, Math.floor(width * map.slope)) : plane.slice(EDGE, EDGE + width);
   const slope = warp ? map.slope : 1;
   if (!x.some((v) => v !== 0) || !y.some((v) => v !== 0)) return null;
-  const spectrum = whiten(crossSpectrum(x, y, plan), 0.1);
+  const spectrum = whiten(crossSpectrum(x, fade(y), plan), 0.1);
   const correlation = correlationOf(spectrum, 0, 2 * margin, plan);
   const whole = peakOf(correlation);
   const significance = peakSignificance(correlation, whole, 8);
-  if (significance < MIN_SIGNIFICANCE || whole.lag < 2 || whole.lag > 2 * margin - 2) return null;
+  if (significance < MIN_NEAR_SIGNIFICANCE || whole.lag < 2 || whole.lag > 2 * margin - 2) return null;
   const peak: Peak = fractionalPeak(spectrum, whole);
   // what drift is left smears the peak evenly, so it tells of the window's middle
   const half = y.length / 2;

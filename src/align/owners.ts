@@ -22,6 +22,8 @@ const MAX_REPEAT_FRAMES = 1 << 18;
 const NEIGHBOURHOOD_FRAMES = 2048;
 /** A repeat that chance (steady tone, silence) would give more often than this is no evidence of a repeat. */
 const REPEAT_CHANCE = 0.01;
+/** The rest may be damaged in either copy. */
+const MIN_REPEAT_SHARE = 0.25;
 
 /** `passes[c]`: captures of one pass are no independent witnesses for each other. Slips sorted by capture, then frame. */
 export async function attributeSlips(
@@ -71,7 +73,7 @@ async function judge(
   const shorter = step.change > 0 ? own : other;
   if (await isRepeat(sources[longer.capture], longer)) {
     const before = Math.abs(longer.lost) === 1 ? 'frame before it' : `${Math.abs(longer.lost)} frames before them`;
-    return { side: longer, reason: `the extra ${frameWord(longer.lost)} an exact repeat of the ${before}` };
+    return { side: longer, reason: `the extra ${frameWord(longer.lost)} a repeat of the ${before}` };
   }
   return { side: shorter, reason: 'the other capture has frames here that are missing in this one' };
 }
@@ -100,7 +102,10 @@ function witnesses(
   return seen.size;
 }
 
-/** All channels of the longer capture: frames [at, at + L) equal [at - L, at), and not because everything here does. */
+/**
+ * All channels of the longer capture: frames [at, at + L) equal [at - L, at), as far as damage to either copy lets it be
+ * seen, and not because everything here repeats at that distance.
+ */
 async function isRepeat(source: FrameSource, side: Side): Promise<boolean> {
   const length = Math.abs(side.lost);
   if (length > MAX_REPEAT_FRAMES || side.at < length) return false;
@@ -108,18 +113,18 @@ async function isRepeat(source: FrameSource, side: Side): Promise<boolean> {
   const { planes, frames } = await source.read(start, side.at - start + length + NEIGHBOURHOOD_FRAMES);
   const at = side.at - start;
   if (at + length > frames) return false;
+  let repeated = 0;
   let alike = 0;
   let tried = 0;
   for (let t = length; t < frames; t++) {
     const equal = planes.every((plane) => plane[t] === plane[t - length]);
-    if (t >= at && t < at + length) {
-      if (!equal) return false;
-    } else {
+    if (t >= at && t < at + length) repeated += equal ? 1 : 0;
+    else {
       tried++;
       if (equal) alike++;
     }
   }
-  return ((alike + 1) / (tried + 1)) ** length < REPEAT_CHANCE;
+  return repeated >= length * MIN_REPEAT_SHARE && ((alike + 1) / (tried + 1)) ** repeated < REPEAT_CHANCE;
 }
 
 /** The same slip seen by several partners is one slip; the partner that lets the earlier placement fit shortest is sharpest. */
