@@ -112,6 +112,10 @@ describe('slips', () => {
     const { planes, slips } = slipPlanes(music, edits);
     const result = await align([input('a', music), input('b', planes)]);
     expect(result.slips.map(({ at, lostFrames }) => ({ at, lostFrames }))).toEqual(slips);
+    // 8 samples in 8 x 95 999 own frames = 10.42 ppm
+    expect(result.placements[1].reason).toMatch(
+      /9 slips one way, one in 2.00 s on average: like a clock 10.42 ppm off/,
+    );
   });
 
   it('places slips that follow each other within milliseconds, and near both ends', async () => {
@@ -214,9 +218,9 @@ describe('content that resembles itself', () => {
   it('does not join different music that shares a sampled sound', async () => {
     const hit = noiseLike(4000, 12, 16, 0.2);
     const withHits = (seed: number) => {
-      const plane = musicLike(48_000 * 20, seed);
+      const plane = musicLike(48_000 * 10, seed);
       const random = new Random(seed);
-      for (let at = 10_000; at < 900_000; at += 20_000 + random.integer(30_000)) plane.set(hit, at);
+      for (let at = 10_000; at < 450_000; at += 20_000 + random.integer(30_000)) plane.set(hit, at);
       return plane;
     };
     const result = await align([input('a', [withHits(31)]), input('b', [withHits(32)])]);
@@ -242,6 +246,21 @@ describe('refusals', () => {
     const result = await align([input('a', music), input('b', slicePlanes(music, 1000, 1100))]);
     expect(result.placements[1]).toMatchObject({ relation: 'unrelated' });
     expect(result.placements[1].reason).toMatch(/too short/);
+  });
+
+  it.each([0, 1, 40])('survives a capture of %i frames', async (frames) => {
+    const result = await align([input('a', music), input('b', slicePlanes(music, 0, frames))]);
+    expect(result.placements[1]).toMatchObject({ relation: 'unrelated', segments: [] });
+    const reversed = await align([input('b', slicePlanes(music, 0, frames)), input('a', music)]);
+    expect(reversed.groups).toEqual([[0], [1]]);
+  });
+
+  it('refuses an impossible reference, map or set of anchors', async () => {
+    const inputs = [input('a', music), input('b', music)];
+    await expect(align(inputs, { reference: 2 })).rejects.toMatchObject({ kind: 'input' });
+    await expect(align(inputs, { anchors: [] })).rejects.toMatchObject({ kind: 'input' });
+    await expect(align([input('a', music, { channels: [1] })])).rejects.toMatchObject({ kind: 'input' });
+    expect(await align([])).toMatchObject({ placements: [], groups: [] });
   });
 
   it('places half a second within a long recording', async () => {

@@ -8,6 +8,9 @@ import { damagePlanes, slicePlanes, slipPlanes, sourceOf } from './testing/signa
 
 const NAMES = ['guitar', 'violins', 'choir', 'flute', 'fox', 'seashore', 'piano', 'drums'];
 
+/** Sustained tones, loops and attacks; the others add time, not kinds. */
+const COPIED = ['guitar', 'choir', 'flute', 'piano'];
+
 async function recording(
   context: Skipping,
   name: string,
@@ -50,9 +53,9 @@ describe.each(NAMES)('%s', (name) => {
     }
   });
 
-  it('tells kinds of copies apart', async (context) => {
+  it.runIf(COPIED.includes(name))('tells kinds of copies apart', async (context) => {
     const { planes, bits, rateHz } = await recording(context, name);
-    const [plane] = planes;
+    const plane = planes[0].subarray(0, 200_000);
     const random = new Random(4);
     const limit = 2 ** (bits - 1) - 1;
     const whole = (values: Float64Array) =>
@@ -80,7 +83,7 @@ it('joins no two of these recordings', async (context) => {
   const inputs = [];
   for (const name of NAMES) {
     const { planes, bits, rateHz } = await recording(context, name);
-    inputs.push({ source: sourceOf(name, slicePlanes(planes, 0, 200_000), bits, rateHz) });
+    inputs.push({ source: sourceOf(name, slicePlanes(planes, 0, 120_000), bits, rateHz) });
   }
   const result = await align(inputs);
   expect(result.placements.map((p) => `${p.capture} ${p.relation} ${p.method}`)).toEqual(

@@ -5,6 +5,7 @@ import {
   type Progress,
   type StopSignal,
   sameRate,
+  secondsOf,
   TapeproofError,
   throwIfStopped,
 } from '../base/index.ts';
@@ -199,11 +200,15 @@ function exactPlacement(all: Gathered, g: number, position: CapturePosition, gro
   const gain = gainOfDiffering(via, info.bits, partner.bits);
   const factor = gain === null ? 1 : isOwn ? gain : 1 / gain;
   const path = pathGain(all.exact[g], isOwn ? via.other : via.own, all);
+  const slipped = slipRate(
+    all.slips.filter((slip) => slip.capture === capture),
+    info,
+  );
   return {
     ...common,
     relation: gain === null ? path.relation : weaker('scaled', path.relation),
     method: 'equal windows of samples',
-    reason: exactReason(via, info, partner, gain),
+    reason: exactReason(via, info, partner, gain) + slipped,
     gain: factor * path.gain,
     comparedFrames: via.comparison.comparedFrames,
     differingFrames: via.comparison.differingFrames,
@@ -225,6 +230,17 @@ function pathGain(
   const before = pathGain(positions, next, all);
   if (gain === null) return before;
   return { relation: weaker('scaled', before.relation), gain: before.gain * (isOwn ? gain : 1 / gain) };
+}
+
+/** Slips of one direction at even spacing are an unlocked clock: the rate is what tells the user. */
+function slipRate(slips: readonly Slip[], info: FrameInfo): string {
+  if (slips.length < 3 || slips.some((slip) => slip.lostFrames > 0 !== slips[0].lostFrames > 0)) return '';
+  const first = slips[0].at;
+  const span = slips[slips.length - 1].at - first;
+  const total = slips.slice(1).reduce((sum, slip) => sum + slip.lostFrames, 0);
+  const ppm = (total / Math.max(1, span)) * 1e6;
+  const every = secondsOf(span / (slips.length - 1), info.rate);
+  return `; ${slips.length} slips one way, one in ${every.toFixed(2)} s on average: like a clock ${ppm.toFixed(2)} ppm off`;
 }
 
 function exactReason(link: PairLink, info: FrameInfo, partner: FrameInfo, gain: number | null): string {

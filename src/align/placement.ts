@@ -1,7 +1,15 @@
 // Where captures lie on the timeline: the result of align/, the input of reconcile/ and the JSON of `align --json`.
 import type { FrameSource, Span } from '../base/index.ts';
 
-/** How a capture relates to the reference of its group. Only bit-equal reads may prove each other. */
+/**
+ * How a capture relates to the reference of its group. Only bit-equal reads may prove each other.
+ * bit-equal: the same numbers wherever neither is damaged (left-justified: 16 bits in a 24-bit file are equal).
+ * scaled: one clock, whole offset, every sample the rounding of one multiplication; an inverted copy (gain -1) and a
+ * shortened word (cut, rounded or dithered, gain 1) are scaled, never bit-equal.
+ * resampled: another clock, a fraction of a frame or a filter, and no more than rounding left after the best short filter.
+ * via-analogue: the same recording with more than rounding left; digital processing with noise looks the same and falls here.
+ * unrelated: no evidence of either kind; also evidence that fits several places equally well.
+ */
 export const RELATIONS = ['bit-equal', 'scaled', 'resampled', 'via-analogue', 'unrelated'] as const;
 export type Relation = (typeof RELATIONS)[number];
 
@@ -13,7 +21,10 @@ export interface AlignInput {
   readonly pass?: number;
 }
 
-/** Capture frames [start, start+length) lie at timeline frames [start+offset, …). A slip starts a new segment. */
+/**
+ * Capture frames [start, start+length) lie at timeline frames [start+offset, …). A slip starts a new segment. With drift
+ * only the segment's first frame is meant, rounded: frame f lies at start + offset + (f - start) * (1 + driftPpm * 1e-6).
+ */
 export interface PlacedSegment extends Span {
   readonly offset: number;
 }
@@ -24,9 +35,9 @@ export interface Placement {
   readonly relation: Relation;
   /** empty when unrelated. Sorted by start. Frames in no segment are on no known place (said in `reason`) */
   readonly segments: readonly PlacedSegment[];
-  /** capture clock against the timeline; 0 for bit-equal; null where it was not measurable */
+  /** timeline frames per capture frame, less 1, in millionths: another stated rate shows here too. 0 for bit-equal; null unrelated */
   readonly driftPpm: number | null;
-  /** 0 for exact placement; null when unrelated */
+  /** two standard deviations of the place at its worst; 0 for exact placement; null when unrelated */
   readonly uncertaintyFrames: number | null;
   readonly method: string;
   /** in the user's words: why this relation, or why refused and what would help */
@@ -42,7 +53,10 @@ export interface Placement {
   readonly channelPairs: readonly (readonly [number, number])[];
 }
 
-/** Samples lost or repeated inside one capture. */
+/**
+ * Samples lost or repeated inside one capture. `at` is the first frame that no longer fits the earlier placement; where the
+ * samples around it are equal by chance, silent or damaged, the last of the frames that could be meant.
+ */
 export interface Slip {
   readonly capture: number;
   /** capture frame at which the new placement begins */
@@ -56,6 +70,7 @@ export interface Slip {
 export interface LoopConflict {
   readonly captures: readonly [number, number, number];
   readonly excessFrames: number;
+  /** timeline frame at which the disagreement begins */
   readonly at: number;
   readonly reason: string;
 }
