@@ -11,7 +11,6 @@ import * as words from './reasons.ts';
 import { RunBook } from './run-book.ts';
 import { SpanCursor } from './span-cursor.ts';
 import { type Stretch, stretchesOf } from './stretches.ts';
-import { CONCEALED } from './suspicion.ts';
 import { SHOWN } from './vote.ts';
 
 export interface JudgedRead extends words.NamedRead {
@@ -31,6 +30,8 @@ interface Current {
   readonly passes: readonly number[];
   readonly preferred: readonly number[];
   readonly allLost: SpanCursor;
+  /** the same spans, asked at the frames that were voted on */
+  readonly lostVotes: SpanCursor;
   readonly equal: number;
   readonly equalConcealed: number;
   readonly equalDoubtful: number;
@@ -95,6 +96,7 @@ export class ChannelJudge {
     const reads = stretch.reads.map((r) => this.#reads[r]);
     const { equal, concealed } = reasonsFor(reads);
     const lists = reads.map((r) => r.losses);
+    const allLost = reads.length > 0 ? coveredByAll(lists, stretch) : [];
     this.#lastChance = null;
     if (!stretch.reads.includes(this.#source)) {
       this.#source = this.#preferred.find((r) => stretch.reads.includes(r)) ?? -1;
@@ -105,7 +107,8 @@ export class ChannelJudge {
       planes: reads.map((r) => r.plane),
       passes: reads.map((r) => r.pass),
       preferred: this.#preferred.map((r) => stretch.reads.indexOf(r)).filter((r) => r >= 0),
-      allLost: new SpanCursor(reads.length > 0 ? coveredByAll(lists, stretch) : []),
+      allLost: new SpanCursor(allLost),
+      lostVotes: new SpanCursor(allLost),
       equal: this.book.intern(equal),
       equalConcealed: this.book.intern(concealed),
       equalDoubtful: this.book.intern(reads.length > 1 ? words.equalDoubtfulReason(reads) : concealed),
@@ -170,15 +173,15 @@ export class ChannelJudge {
       const flag = run.suspect[i - run.from];
       let to = i + 1;
       while (to < end && run.suspect[to - run.from] === flag) to++;
-      if (flag !== 0 && isIndependent) this.#suspectTo(current, i, to, flag);
+      if (flag !== 0 && isIndependent) this.#suspectTo(current, i, to);
       else this.#equalTo(current, to + this.#base);
       i = to;
     }
   }
 
-  #suspectTo(current: Current, from: number, to: number, flag: number): void {
+  #suspectTo(current: Current, from: number, to: number): void {
     this.out.set(this.#reads[this.#source].plane.subarray(from, to), from);
-    this.book.add(to - from, this.#source, flag === CONCEALED ? current.equalConcealed : current.equalDoubtful);
+    this.book.add(to - from, this.#source, current.equalDoubtful);
   }
 
   #voted(current: Current, run: JudgedRun, k: number, at: number): void {
@@ -188,7 +191,8 @@ export class ChannelJudge {
     const here = current.stretch.reads.indexOf(this.#source);
     if (here < 0 || ballots[here].value !== value) this.#source = current.stretch.reads[winner];
     this.out[at] = value;
-    this.book.add(1, this.#source, this.book.intern(votedReason(current.reads, run, k)));
+    const isLost = current.lostVotes.covers(at + this.#base);
+    this.book.add(1, this.#source, this.book.intern(votedReason(current.reads, run, k, isLost)));
     this.#countPairs(current.stretch.reads, current.planes, at);
   }
 
@@ -208,7 +212,7 @@ function reasonsFor(reads: readonly JudgedRead[]) {
   return { equal: words.singleReason(read, read.isBitEqual), concealed: words.singleConcealedReason(read) };
 }
 
-function votedReason(reads: readonly JudgedRead[], run: JudgedRun, k: number) {
+function votedReason(reads: readonly JudgedRead[], run: JudgedRun, k: number, isLost: boolean) {
   const { winner, code } = run.votes[k];
   const ballots = run.ballots[k];
   const isWith = (r: number) => ballots[r].value === ballots[winner].value;
@@ -219,7 +223,7 @@ function votedReason(reads: readonly JudgedRead[], run: JudgedRun, k: number) {
     );
   }
   if (code === 'reads-differ') return words.differReason(reads);
-  if (code === 'all-reads-concealed') return words.differConcealedReason(reads);
+  if (code === 'all-reads-concealed') return words.differConcealedReason(reads, isLost);
   const levels = ballots.map((b, r): number => (isWith(r) ? -1 : b.level));
   const worst = levels.indexOf(Math.max(...levels));
   const odds = run.marks[worst].odds[k];

@@ -3,7 +3,7 @@
 import { type ConcealMarks, LEAST_ODDS, markConcealed } from './conceal-marks.ts';
 import { CONTEXT_FRAMES, GAP_FRAMES, LEAST_CONTEXT, MAX_RUN_FRAMES, REACH_FRAMES } from './limits.ts';
 import { equalAt, type LookChance, lookChance, lookOf, stepOf } from './look.ts';
-import { CONCEALED, DIFFERS, DOUBTFUL, EQUAL_LOOK, flagSuspects, PLAIN } from './suspicion.ts';
+import { DIFFERS, DOUBTFUL, EQUAL_LOOK, flagSuspects, PLAIN } from './suspicion.ts';
 import { type Ballot, CLEAN, FOUND, SHOWN, type Vote, vote } from './vote.ts';
 
 /** Everything is in indices of the planes. */
@@ -38,7 +38,7 @@ export interface JudgedRun {
   readonly votes: readonly Vote[];
   readonly ballots: readonly (readonly Ballot[])[];
   readonly marks: readonly ConcealMarks[];
-  /** per frame of [from, to): 1 = equal but doubtful, 2 = equal and concealed in all (suspicion.ts) */
+  /** per frame of [from, to): 1 = equal but doubtful (suspicion.ts) */
   readonly suspect: Uint8Array;
   readonly chance: LookChance;
 }
@@ -120,7 +120,6 @@ function suspects(
   }
   const suspect = new Uint8Array(end - from);
   flagSuspects(seen.subarray(0, end - from), known.chance, new Set(input.passes).size, suspect);
-  const lastFlag = Math.max(suspect.lastIndexOf(DOUBTFUL), suspect.lastIndexOf(CONCEALED));
-  const to = Math.max(last, from + lastFlag) + 1;
+  const to = Math.max(last, from + suspect.lastIndexOf(DOUBTFUL)) + 1;
   return { from, to, suspect: suspect.subarray(0, to - from) };
 }

@@ -81,9 +81,11 @@ export function differReason(reads: readonly NamedRead[]): Reason {
   return { state: 'unproven', code: 'reads-differ', text, lost: false };
 }
 
-export function differConcealedReason(reads: readonly NamedRead[]): Reason {
-  const text = `${names(reads)} differ, and all of them show concealment here`;
-  return { state: 'unproven', code: 'all-reads-concealed', text, lost: true };
+/** Lost only where the examination found concealment in every read: in smooth sound real samples may look concealed too. */
+export function differConcealedReason(reads: readonly NamedRead[], isLost: boolean): Reason {
+  const how = isLost ? 'show concealment' : 'look concealed';
+  const text = `${names(reads)} differ, and all of them ${how} here`;
+  return { state: 'unproven', code: 'all-reads-concealed', text, lost: isLost };
 }
 
 const ODDS = [1_000_000, 1000, 20];

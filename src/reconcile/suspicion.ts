@@ -9,8 +9,6 @@ const START = Math.log(20);
  * a whisper that costs some per cent of proof.
  */
 const DOUBT = START + Math.log(8);
-/** What they must add to be called concealed in all reads, and so lost. */
-const CERTAIN = START + Math.log(1000);
 /** Share of concealed samples assumed inside a shared concealment: every second sample. */
 const SHARE = 0.5;
 
@@ -19,9 +17,8 @@ export const PLAIN = 0;
 export const DIFFERS = 1; // reads differ and at least one looks concealed
 export const EQUAL_LOOK = 2; // all reads equal, and every one of them looks concealed
 
-/** Flags */
+/** Flag */
 export const DOUBTFUL = 1;
-export const CONCEALED = 2;
 
 /**
  * A score walks over the frames in both directions: set to START where reads differ, up where equal samples all look
@@ -47,6 +44,6 @@ function step(seen: Uint8Array, at: number, score: number, walk: Walk, flags: Ui
   if (seen[at] === DIFFERS) return Math.max(score, START);
   if (seen[at] === PLAIN) return Math.max(0, score + walk.loss);
   const raised = score + walk.gain;
-  if (score > 0 && raised > walk.doubt) flags[at] = Math.max(flags[at], raised > CERTAIN ? CONCEALED : DOUBTFUL);
+  if (score > 0 && raised > walk.doubt) flags[at] = DOUBTFUL;
   return raised;
 }

@@ -51,7 +51,7 @@ export function vote(ballots: readonly Ballot[], preferred: readonly number[]): 
   const best = groups.filter((g) => g.level === least);
   if (best.length === 1 && isClear(best[0], groups))
     return { winner: best[0].first, state: 'chosen', code: 'other-read-concealed' };
-  const value = majority && majority.level === least ? majority.value : firstPreferred(ballots, best, preferred);
+  const value = majority && majority.level === least ? majority.value : likeliest(ballots, best, preferred);
   return {
     winner: ballots.findIndex((b) => b.value === value),
     state: 'unproven',
@@ -87,7 +87,10 @@ function groupByValue(ballots: readonly Ballot[]): Group[] {
   return groups;
 }
 
-function firstPreferred(ballots: readonly Ballot[], among: readonly Group[], preferred: readonly number[]): number {
-  const index = preferred.find((i) => among.some((g) => g.value === ballots[i].value));
-  return ballots[index ?? among[0].first].value;
+/** Nothing proves or clearly tells it, but a value must stand there: the one with the least against it, then the preferred read's. */
+function likeliest(ballots: readonly Ballot[], among: readonly Group[], preferred: readonly number[]): number {
+  const least = Math.min(...among.map((g) => g.odds));
+  const calm = among.filter((g) => g.odds <= least);
+  const index = preferred.find((i) => calm.some((g) => g.value === ballots[i].value));
+  return ballots[index ?? calm[0].first].value;
 }
