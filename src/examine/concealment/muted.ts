@@ -14,6 +14,8 @@ const NEAREST = 32;
 
 export interface MutedSettings extends JsonObject {
   readonly shortestFrames: number;
+  /** shortest silence that a neighbour channel may vouch for */
+  readonly shortestShared: number;
   /** level on both sides, in quantising steps (mean absolute), below which silence is taken as the programme's own */
   readonly quietSteps: number;
   /** the same where the edge is a ramp, which a fast natural decay resembles */
@@ -26,7 +28,7 @@ export const muted: Detector<MutedSettings> = {
     version: 1,
     label: 'Muted stretches',
     needs: 'sound on both sides of the silence',
-    settings: { shortestFrames: 4, quietSteps: 8, rampSteps: 200 },
+    settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, rampSteps: 200 },
   },
   begin: (info, settings, emit) => new MutedSession(info, settings, emit),
 };
@@ -91,9 +93,20 @@ class MutedSession implements DetectorSession {
 
   finishLook(): void {
     this.#second.finish();
+    const clear: Gap[] = [];
+    const quiet: Gap[] = [];
     for (const [c, edges] of this.#edges.entries()) {
       const step = 2 ** this.#steps[c].stepExponent(0.98);
-      for (let i = 0; i + 1 < edges.length; i += 2) this.#judge(c, edges[i], edges[i + 1], step);
+      for (let i = 0; i + 1 < edges.length; i += 2) {
+        const gap = this.#judge(c, edges[i], edges[i + 1], step);
+        if (gap) (gap.isClear ? clear : quiet).push(gap);
+      }
+    }
+    for (const gap of clear) this.#report(gap);
+    // A deck mutes all channels together: what is too quiet to tell by itself is told by its loud neighbour.
+    for (const gap of quiet) {
+      const witness = clear.find((other) => other.channel !== gap.channel && isSameGap(gap, other));
+      if (witness) this.#report(gap, witness);
     }
   }
 
@@ -103,29 +116,34 @@ class MutedSession implements DetectorSession {
     this.#open[c].length = 0;
   }
 
-  #judge(c: number, before: Edge, after: Edge, step: number): void {
+  /** Undefined where the silence may be chance or the programme's own and no neighbour could tell otherwise. */
+  #judge(c: number, before: Edge, after: Edge, step: number): Gap | undefined {
     const start = before.start;
     const length = after.start - start;
     const level = Math.min(before.level, after.level) / step;
-    if (level < this.#settings.quietSteps) return;
     // A sample of such a level is zero by chance about once in 2.5 levels; a wave passes zero, it does not stay there.
     const rough = Math.min(before.roughness, after.roughness) / step;
     const chance = Math.max(before.flatShare, after.flatShare, Math.min(0.9, 0.4 / Math.max(0.4, rough)));
     const expectedByChance = Math.min(1, this.#info.frames * chance ** length);
-    if (expectedByChance > 0.01) return;
     // Sound may well begin out of nothing, but it does not end so: the edge before the silence decides.
     const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
-    if (!isAbrupt && level < this.#settings.rampSteps) return;
+    const isLoud = level >= (isAbrupt ? this.#settings.quietSteps : this.#settings.rampSteps);
+    const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
+    if (isLoud && expectedByChance <= 0.01) return { ...gap, isClear: true };
+    return length >= this.#settings.shortestShared ? { ...gap, isClear: false } : undefined;
+  }
+
+  #report({ channel, start, length, before, after, step, expectedByChance, isAbrupt }: Gap, witness?: Gap): void {
     const rampBefore = isAbrupt ? 0 : before.ramp;
     this.#emit.finding({
       detector: 'muted',
       version: 1,
       kind: 'muted',
-      channels: [c + 1],
+      channels: [channel],
       start: start - rampBefore,
       length: rampBefore + length + after.ramp,
-      confidence: isAbrupt ? 0.999 : 0.99,
-      expectedByChance,
+      confidence: witness ? 0.95 : isAbrupt ? 0.999 : 0.99,
+      expectedByChance: witness ? witness.expectedByChance : expectedByChance,
       measured: length,
       expected: null,
       unit: 'samples',
@@ -136,9 +154,33 @@ class MutedSession implements DetectorSession {
         rampAfterFrames: after.ramp,
         levelBeforeSteps: Math.round(before.level / step),
         levelAfterSteps: Math.round(after.level / step),
+        ...(witness ? { togetherWithChannel: witness.channel } : {}),
       },
     });
   }
+}
+
+/** A silence between two edges. */
+interface Gap extends Span {
+  readonly channel: number;
+  readonly before: Edge;
+  readonly after: Edge;
+  readonly step: number;
+  readonly expectedByChance: number;
+  readonly isAbrupt: boolean;
+  /** can be told by itself */
+  readonly isClear: boolean;
+}
+
+/** Zeros of the sound itself may lengthen a silence by a few samples at either end. */
+const EDGE_SLACK = 8;
+
+/** Quiet sound rounds to zero along most of a ramp, so the ramps of the clear gap are slack for the quiet one. */
+function isSameGap(quiet: Gap, clear: Gap): boolean {
+  const atStart = Math.abs(quiet.start - clear.start);
+  const atEnd = Math.abs(quiet.start + quiet.length - clear.start - clear.length);
+  const rampBefore = clear.isAbrupt ? 0 : clear.before.ramp;
+  return atStart <= Math.max(EDGE_SLACK, rampBefore) && atEnd <= Math.max(EDGE_SLACK, clear.after.ramp);
 }
 
 /** One frame at the border of a run, with what the sound on its outer side is like. */
