@@ -11,7 +11,7 @@ import { align } from './align.ts';
 import type { Alignment } from './placement.ts';
 import { damagePlanes, musicLike, noiseLike, sourceOf } from './testing/signals.ts';
 
-const music = musicLike(48_000 * 12, 101);
+const music = musicLike(48_000 * 8, 101);
 const random = new Random(8);
 
 async function pair(
@@ -29,7 +29,7 @@ function rounded(values: Float64Array): Int32Array {
 }
 
 describe('scaled', () => {
-  it.each([0.5, -1, 1.3])('finds a gain of %f and the exact place', async (gain) => {
+  it.each([0.5, -1])('finds a gain of %f and the exact place', async (gain) => {
     const copy = rounded(Float64Array.from(music.subarray(5000), (v) => v * gain));
     const { placements } = await pair(copy);
     expect(placements[1]).toMatchObject({ relation: 'scaled', driftPpm: 0, uncertaintyFrames: 0, group: 0 });
@@ -60,7 +60,7 @@ describe('scaled', () => {
     ['rounded', (v: number) => Math.round(v / 256)],
     ['dithered', (v: number) => Math.round(v / 256 + random.triangular())],
   ])('calls a shortened word (%s) scaled by 1, not bit-equal', async (_how, shorten) => {
-    const long = musicLike(48_000 * 8, 102, 24);
+    const long = musicLike(48_000 * 6, 102, 24);
     const { placements } = await pair(long.map(shorten).subarray(100), { of: long, ofBits: 24 });
     expect(placements[1]).toMatchObject({ relation: 'scaled', segments: [{ offset: 100 }] });
     expect(placements[1].gain).toBeCloseTo(1, 4);
@@ -69,10 +69,10 @@ describe('scaled', () => {
 });
 
 describe('another clock', () => {
-  it.each([37, -120, 1000])('finds a drift of %f ppm within the stated uncertainty', async (ppm) => {
+  it.each([37, -1000])('finds a drift of %f ppm within the stated uncertainty', async (ppm) => {
     // copy frame n is the original at 700.3 + n (1 + ppm)
     const start = 700.3;
-    const copy = rounded(resampleReal(Float64Array.from(music), start, 1 + ppm * 1e-6, music.length - 2500));
+    const copy = rounded(resampleReal(Float64Array.from(music), start, 1 + ppm * 1e-6, music.length - 1200));
     const [, placement] = (await pair(copy)).placements;
     expect(placement.relation).toBe('resampled');
     expect(placement.uncertaintyFrames).toBeLessThan(0.5);
@@ -116,7 +116,7 @@ describe('another clock', () => {
 
 describe('through an analogue path', () => {
   it('never calls gain 0.999 with noise of one step bit-equal or scaled', async () => {
-    for (let seed = 1; seed <= 3; seed++) {
+    for (let seed = 1; seed <= 2; seed++) {
       const noise = new Random(seed);
       const copy = rounded(Float64Array.from(music.subarray(333), (v) => 0.999 * v + noise.integer(3) - 1));
       const [, placement] = (await pair(copy)).placements;

@@ -21,7 +21,7 @@ export interface Judgement {
 }
 
 const WIDTH = 8192;
-const PLACES = 16;
+const PLACES = 12;
 /** Long enough for the steep edge of a resampler. */
 const TAPS = 256;
 /** Share of the samples that must be the rounded product, where the recording is not damaged. */

@@ -42,7 +42,7 @@ const MAX_PLACES = 3;
 const NEAR_STEPS = 4;
 const MAX_PAIRS = 16;
 const MAX_DRIFT = 0.003;
-const FINE_PLACES = 24;
+const FINE_PLACES = 16;
 /** A window's peak among the few lags that are left; agreement with other windows is the stronger test. */
 const MIN_NEAR_SIGNIFICANCE = 2.5;
 /** Frames searched around the rough place, which is good to two steps of its feature. */
