@@ -3,15 +3,15 @@
 import { type Span, spanEnd } from '../base/index.ts';
 import { firstDifference } from './first-difference.ts';
 import { type JudgedRun, judgeRun } from './judge-run.ts';
-import { REACH_FRAMES } from './limits.ts';
+import { FOLD_VOTES, REACH_FRAMES } from './limits.ts';
 import type { LookChance } from './look.ts';
 import { coveredByAll } from './loss-spans.ts';
 import type { ReadRef } from './provenance.ts';
 import * as words from './reasons.ts';
-import { RunBook } from './run-book.ts';
+import { type Reason, RunBook } from './run-book.ts';
 import { SpanCursor } from './span-cursor.ts';
 import { type Stretch, stretchesOf } from './stretches.ts';
-import { SHOWN } from './vote.ts';
+import { SHOWN, type Vote } from './vote.ts';
 
 export interface JudgedRead extends words.NamedRead {
   readonly ref: ReadRef;
@@ -162,10 +162,11 @@ export class ChannelJudge {
 
   #record(current: Current, run: JudgedRun): void {
     const isIndependent = new Set(current.passes).size >= 2;
+    const folded = this.#foldedReasons(current, run);
     let next = 0;
     for (let i = run.from; i < run.to; ) {
       if (run.at[next] === i) {
-        this.#voted(current, run, next++, i);
+        this.#voted(current, run, next++, i, folded);
         i++;
         continue;
       }
@@ -173,10 +174,33 @@ export class ChannelJudge {
       const flag = run.suspect[i - run.from];
       let to = i + 1;
       while (to < end && run.suspect[to - run.from] === flag) to++;
+      const inside = isSameChoice(run.votes[next - 1], run.votes[next])
+        ? folded.get(run.votes[next].winner)
+        : undefined;
       if (flag !== 0 && isIndependent) this.#suspectTo(current, i, to);
+      else if (inside !== undefined) this.#foldTo(i, to, inside);
       else this.#equalTo(current, to + this.#base);
       i = to;
     }
+  }
+
+  /** Inside a long lattice equal samples between two choices count with the choices, all by the weakest reason among them: less
+   * is claimed than could be, but a head that is away for an hour does not make a run of every sample. */
+  #foldedReasons(current: Current, run: JudgedRun): ReadonlyMap<number, number> {
+    const weakest = new Map<number, Reason>();
+    if (run.at.length < FOLD_VOTES) return new Map();
+    for (const [k, { state, winner }] of run.votes.entries()) {
+      if (state !== 'chosen') continue;
+      const reason = votedReason(current.reads, run, k, false);
+      const known = weakest.get(winner);
+      if (!known || (reason.strength ?? 0) < (known.strength ?? 0)) weakest.set(winner, reason);
+    }
+    return new Map([...weakest].map(([winner, reason]) => [winner, this.book.intern(reason)]));
+  }
+
+  #foldTo(from: number, to: number, reason: number): void {
+    this.out.set(this.#reads[this.#source].plane.subarray(from, to), from);
+    this.book.add(to - from, this.#source, reason);
   }
 
   #suspectTo(current: Current, from: number, to: number): void {
@@ -184,7 +208,7 @@ export class ChannelJudge {
     this.book.add(to - from, this.#source, current.equalDoubtful);
   }
 
-  #voted(current: Current, run: JudgedRun, k: number, at: number): void {
+  #voted(current: Current, run: JudgedRun, k: number, at: number, folded: ReadonlyMap<number, number>): void {
     const ballots = run.ballots[k];
     const { winner } = run.votes[k];
     const value = ballots[winner].value;
@@ -192,7 +216,9 @@ export class ChannelJudge {
     if (here < 0 || ballots[here].value !== value) this.#source = current.stretch.reads[winner];
     this.out[at] = value;
     const isLost = current.lostVotes.covers(at + this.#base);
-    this.book.add(1, this.#source, this.book.intern(votedReason(current.reads, run, k, isLost)));
+    const known = run.votes[k].state === 'chosen' ? folded.get(winner) : undefined;
+    const reason = known ?? this.book.intern(votedReason(current.reads, run, k, isLost));
+    this.book.add(1, this.#source, reason);
     this.#countPairs(current.stretch.reads, current.planes, at);
   }
 
@@ -210,6 +236,10 @@ function reasonsFor(reads: readonly JudgedRead[]) {
   if (read === undefined) return { equal: words.NO_READ, concealed: words.NO_READ };
   if (reads.length > 1) return { equal: words.equalReason(reads), concealed: words.equalConcealedReason(reads) };
   return { equal: words.singleReason(read, read.isBitEqual), concealed: words.singleConcealedReason(read) };
+}
+
+function isSameChoice(a: Vote | undefined, b: Vote | undefined): boolean {
+  return a?.state === 'chosen' && b?.state === 'chosen' && a.winner === b.winner;
 }
 
 function votedReason(reads: readonly JudgedRead[], run: JudgedRun, k: number, isLost: boolean) {

@@ -14,3 +14,5 @@ export const LEAST_CONTEXT = 64;
 
 export const HISTORY_FRAMES = CONTEXT_FRAMES + 2;
 export const AHEAD_FRAMES = MAX_RUN_FRAMES + 2 * REACH_FRAMES + CONTEXT_FRAMES + GAP_FRAMES + 2;
+/** Votes in one differing run from which equal samples between them are counted with them. */
+export const FOLD_VOTES = 64;

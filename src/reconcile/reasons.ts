@@ -103,5 +103,6 @@ export function concealedReason(read: NamedRead, odds: { mechanism: number; clas
   const text = odds
     ? `${read.label} looks ${LOOK_WORDS[LOOKS[odds.mechanism]]} here (odds over ${ODDS[odds.class]}:1)`
     : `the examination found concealment here in ${read.label}`;
-  return { state: 'chosen', code: 'other-read-concealed', text, lost: false };
+  // A finding alone is worth 1000:1 (judge-run.ts), the middle class.
+  return { state: 'chosen', code: 'other-read-concealed', text, lost: false, strength: -(odds?.class ?? 1) };
 }

@@ -8,6 +8,8 @@ export interface Reason {
   readonly text: string;
   /** every read shows concealment, or nothing covers the frames: not recovered */
   readonly lost: boolean;
+  /** of a choice: how much the odds say, higher is stronger; for comparing reasons only */
+  readonly strength?: number;
 }
 
 export interface Tally {
