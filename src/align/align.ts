@@ -197,7 +197,7 @@ function exactPlacement(all: Gathered, g: number, position: CapturePosition, gro
   if (!via) return headPlacement(all, g, common);
   const isOwn = via.own === capture;
   const partner = all.inputs[isOwn ? via.other : via.own].source.info;
-  const gain = gainOfDiffering(via, info.bits, partner.bits);
+  const gain = gainOfDiffering(via.comparison, info.bits, partner.bits);
   const factor = gain === null ? 1 : isOwn ? gain : 1 / gain;
   const path = pathGain(all.exact[g], isOwn ? via.other : via.own, all);
   const slipped = slipRate(
@@ -226,7 +226,7 @@ function pathGain(
   if (!via) return { relation: 'bit-equal', gain: 1 };
   const isOwn = via.own === partner;
   const next = isOwn ? via.other : via.own;
-  const gain = gainOfDiffering(via, all.inputs[partner].source.info.bits, all.inputs[next].source.info.bits);
+  const gain = gainOfDiffering(via.comparison, all.inputs[partner].source.info.bits, all.inputs[next].source.info.bits);
   const before = pathGain(positions, next, all);
   if (gain === null) return before;
   return { relation: weaker('scaled', before.relation), gain: before.gain * (isOwn ? gain : 1 / gain) };

@@ -1,6 +1,6 @@
 // Is it the same recording at another level, in whole numbers? Fits y = g x + c and asks whether everything left is the
 // rounding of one multiplication. Not for copies with noise: those leave more than rounding.
-import type { PairLink } from './pair-link.ts';
+import type { Comparison } from './verify.ts';
 
 export interface GainFit {
   readonly gain: number;
@@ -44,8 +44,7 @@ export function fitGain(pairs: readonly (readonly [number, number])[], halfStep:
 }
 
 /** Gain from the other side's samples to the own side's when the differing samples of an exact link fit one; else null. */
-export function gainOfDiffering(link: PairLink, ownBits: number, otherBits: number): number | null {
-  const { differing } = link.comparison;
+export function gainOfDiffering({ differing }: Comparison, ownBits: number, otherBits: number): number | null {
   if (differing.length < MIN_SAMPLES) return null;
   const step = 2 ** (32 - Math.min(ownBits, otherBits));
   const fit = fitGain(differing, ROUNDING_STEPS * step);

@@ -6,6 +6,7 @@ import { ANCHOR_WINDOW } from '../signal/index.ts';
 import { findBoundary } from './boundary.ts';
 import { chainMatches, type Run } from './chain.ts';
 import { runsAgainst, runsBetween } from './dense.ts';
+import { gainOfDiffering } from './gain.ts';
 import {
   type ChannelPair,
   chooseChannelPairs,
@@ -80,7 +81,10 @@ export async function linkPair(
   const runs = await fineRuns(reader, coarse, Math.min(own.level, other.level), stop);
   const { segments, steps } = await split(reader, runs);
   const comparison = await compareAlong(reader, segments, stop);
-  if (comparison.windows > 0 && comparison.equalWindows < comparison.windows * MIN_EQUAL_WINDOW_SHARE) {
+  // Where it is quiet, a copy at another level rounds to the same numbers; its loud windows fit one gain.
+  const isScaled = gainOfDiffering(comparison, own.source.info.bits, other.source.info.bits) !== null;
+  const isPatchy = comparison.equalWindows < comparison.windows * MIN_EQUAL_WINDOW_SHARE;
+  if (comparison.windows > 0 && isPatchy && !isScaled) {
     return { refused: patchy(total, comparison), isFinal: true };
   }
   const first = runs[0].first;

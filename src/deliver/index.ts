@@ -6,6 +6,7 @@ export * from './documents.ts';
 export { examineText } from './examine-text.ts';
 export * from './format-sheet.ts';
 export { reportHtml } from './report-html.ts';
+export { reportJson } from './report-json.ts';
 export * from './report-model.ts';
 export { reportText } from './report-text.ts';
 export * from './text-table.ts';

@@ -16,24 +16,47 @@ export function isTemporaryName(name: string): boolean {
 }
 
 /**
- * Writes a whole document. After it returns the target holds exactly `bytes`; when it throws (`io`), or the process is
- * killed, the target holds what it held before.
+ * Writes a whole document, given whole or in parts. After it returns the target holds exactly that; when it throws (`io`), or
+ * the process is killed, the target holds what it held before.
  */
-export async function writeFileSafely(path: string, bytes: string | Uint8Array): Promise<void> {
-  const content = typeof bytes === 'string' ? Buffer.from(bytes, 'utf8') : bytes;
+export async function writeFileSafely(path: string, parts: string | Uint8Array | Iterable<string>): Promise<void> {
   const temporary = temporaryName(path);
   const handle = await openNew(temporary, path);
   try {
-    await ioOf(path, () => handle.writeFile(content));
+    const written = await ioOf(path, () => writeParts(handle, parts));
     await ioOf(path, () => handle.sync());
-    const back = await ioOf(path, () => sha256OfFile(handle, content.length + 1));
-    if (back !== createHash('sha256').update(content).digest('hex')) throw notAsWritten(path);
+    const back = await ioOf(path, () => sha256OfFile(handle, written.bytes + 1));
+    if (back !== written.sha256) throw notAsWritten(path);
     await handle.close();
     await moveIntoPlace(temporary, path);
   } catch (error) {
     await discard(handle, temporary);
     throw error;
   }
+}
+
+const CHUNK_LENGTH = 1 << 20;
+
+async function writeParts(handle: FileHandle, parts: string | Uint8Array | Iterable<string>) {
+  const hash = createHash('sha256');
+  let bytes = 0;
+  const put = async (chunk: Uint8Array) => {
+    hash.update(chunk);
+    await handle.writeFile(chunk);
+    bytes += chunk.length;
+  };
+  if (parts instanceof Uint8Array) await put(parts);
+  else {
+    let text = '';
+    for (const part of typeof parts === 'string' ? [parts] : parts) {
+      text += part;
+      if (text.length < CHUNK_LENGTH) continue;
+      await put(Buffer.from(text, 'utf8'));
+      text = '';
+    }
+    await put(Buffer.from(text, 'utf8'));
+  }
+  return { bytes, sha256: hash.digest('hex') };
 }
 
 /** Opens a file that does not exist yet. */

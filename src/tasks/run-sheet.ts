@@ -1,11 +1,12 @@
 // `run`: the whole job from a transfer sheet: examine every capture, place them, choose sample by sample, write master,
 // edit list and report. Everything appears in the result folder together or not at all.
-import { deepFreeze, rateHz, stableJson } from '../base/index.ts';
+import { deepFreeze, rateHz } from '../base/index.ts';
 import {
   buildReport,
   type ReportGroup,
   type ReportTape,
   reportHtml,
+  reportJson,
   reportText,
   type TransferReport,
 } from '../deliver/index.ts';
@@ -49,7 +50,7 @@ export async function runTransfer(
       const report = reportOf(sheet, captures, result);
       await writeFileSafely(stage.pathOf('report.txt'), reportText(report));
       await writeFileSafely(stage.pathOf('report.html'), reportHtml(report));
-      await writeFileSafely(stage.pathOf('report.json'), stableJson(report, 1));
+      await writeFileSafely(stage.pathOf('report.json'), reportJson(report));
       const masters = result.groups.flatMap((group) => [group.masterName, group.editListName]);
       // The report last: it carries the digests of what was moved before it.
       await stage.publish([...masters, ...REPORTS], isResult);
