@@ -35,18 +35,6 @@ export function intersectSpans(a: readonly Span[], b: readonly Span[]): Span[] {
   return out;
 }
 
-/** Frames of `within` that no span of the sorted, disjoint list covers. */
-export function complementSpans(spans: readonly Span[], within: Span): Span[] {
-  const out: Span[] = [];
-  let at = within.start;
-  for (const span of intersectSpans(spans, [within])) {
-    if (span.start > at) out.push({ start: at, length: span.start - at });
-    at = spanEnd(span);
-  }
-  if (at < spanEnd(within)) out.push({ start: at, length: spanEnd(within) - at });
-  return out;
-}
-
 export function totalLength(spans: readonly Span[]): number {
   return spans.reduce((sum, span) => sum + span.length, 0);
 }

@@ -17,5 +17,5 @@ export {
 export { type Fft, fftPlan, fftSize } from './fft.ts';
 export { fitPredictor, type Predictor, predictionResidual } from './linear-prediction.ts';
 export { Random } from './random.ts';
-export { fractionalDelay, type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
+export { type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
 export { StepCounter } from './step.ts';

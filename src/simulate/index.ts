@@ -1,5 +1,5 @@
 // Door of simulate/: a tape, a deck and a chain in memory, with the truth beside the samples.
-export { type AnaloguePath, type ChainOutput, type ChainStep, type ChainTruth, runChain } from './chain.ts';
+export type { AnaloguePath, ChainOutput, ChainStep, ChainTruth } from './chain.ts';
 export {
   COMMON_POLICY,
   type Concealed,
@@ -9,9 +9,9 @@ export {
   type ReadTape,
 } from './conceal.ts';
 export type { ConcealMethod, Rounding } from './cover.ts';
-export { countLost, type Damage, damageOf, joinDamage, type Loss, type LostSpan, lostSpans } from './damage.ts';
+export { type Damage, damageOf, type Loss, type LostSpan } from './damage.ts';
 export { encodeTape, type Sound, type TapeRecording, type TapeWords } from './encode.ts';
-export { frameLengthsOf, type HeadLoss, headLosses, unitLosses } from './format-damage.ts';
+export { type HeadLoss, headLosses } from './format-damage.ts';
 export { type ProgrammeSpec, synthesiseProgramme } from './programme.ts';
 export { type ChanceDamage, chanceLosses, lossAt, tornSpot } from './random-damage.ts';
 export {

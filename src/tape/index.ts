@@ -1,12 +1,10 @@
 // Door of tape/: what is known of each tape format, as frozen data. No computing, no judging of recordings.
 export * from './describe-format.ts';
-export {
-  type Certainty,
-  certaintyMark,
-  type Fact,
-  isKnown,
-  type MaybeFact,
-  type UnknownFact,
+export type {
+  Certainty,
+  Fact,
+  MaybeFact,
+  UnknownFact,
 } from './fact.ts';
 export * from './find-format.ts';
 export * from './format.ts';

@@ -27,7 +27,7 @@ export async function examineFiles(paths: readonly string[], context: TaskContex
   return examineDocument(files, failed);
 }
 
-export async function examineFile(path: string, context: TaskContext = {}): Promise<ExaminedFile> {
+async function examineFile(path: string, context: TaskContext = {}): Promise<ExaminedFile> {
   const audio = await openAudio(path);
   try {
     return await examineOpen(audio, path, context);

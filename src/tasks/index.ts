@@ -4,7 +4,7 @@ export { type AssembleDocument, type AssembledMaster, assembleNeedsPerson, assem
 export type { TaskContext } from './context.ts';
 export { type DemoDocument, type DemoOptions, demoNeedsPerson, runDemo } from './demo.ts';
 export type { DemoCheck } from './demo-checks.ts';
-export { examineFile, examineFiles, examineNeedsPerson } from './examine-files.ts';
+export { examineFiles, examineNeedsPerson } from './examine-files.ts';
 export { type ReconcileDocument, reconcileFiles, reconcileNeedsPerson } from './reconcile-files.ts';
 export { type RunOptions, runNeedsPerson, runSheet } from './run-sheet.ts';
-export { loadSheet, parseSheet, type SheetCapture, type SheetTape, type TransferSheet } from './sheet.ts';
+export type { SheetCapture, SheetTape, TransferSheet } from './sheet.ts';
