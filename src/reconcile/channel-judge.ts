@@ -1,8 +1,8 @@
 // One master channel: walks its stretches, copies what is equal, hands differing runs to judge-run.ts, and keeps the book
 // of provenance. Works on a window of planes that others fill; decides beyond the asked frame when a run needs it.
-import { type Span, spanEnd } from '../base/index.ts';
+import { mergeSpans, type Span, spanEnd } from '../base/index.ts';
 import { firstDifference } from './first-difference.ts';
-import { type JudgedRun, judgeRun } from './judge-run.ts';
+import { type FoundHere, type JudgedRun, judgeRun } from './judge-run.ts';
 import { FOLD_VOTES, REACH_FRAMES } from './limits.ts';
 import type { LookChance } from './look.ts';
 import { coveredByAll } from './loss-spans.ts';
@@ -20,6 +20,8 @@ export interface JudgedRead extends words.NamedRead {
   readonly cover: readonly Span[];
   /** master frames with a loss finding */
   readonly losses: readonly Span[];
+  /** master frames of mutes, holds and repeats, with the guards around them */
+  readonly guarded: readonly Span[];
   readonly plane: Int32Array;
 }
 
@@ -30,11 +32,14 @@ interface Current {
   readonly passes: readonly number[];
   readonly preferred: readonly number[];
   readonly allLost: SpanCursor;
+  /** every read is concealed or guarded */
+  readonly allGuarded: SpanCursor;
   /** the same spans, asked at the frames that were voted on */
   readonly lostVotes: SpanCursor;
   readonly equal: number;
   readonly equalConcealed: number;
   readonly equalDoubtful: number;
+  readonly equalGuarded: number;
 }
 
 export class ChannelJudge {
@@ -45,6 +50,7 @@ export class ChannelJudge {
   readonly differing: Float64Array;
   readonly #reads: readonly JudgedRead[];
   readonly #found: readonly SpanCursor[];
+  readonly #guarded: readonly SpanCursor[];
   /** reads by fewest lost frames, then in order */
   readonly #preferred: readonly number[];
   readonly #step: number;
@@ -70,6 +76,7 @@ export class ChannelJudge {
     );
     this.differing = new Float64Array(reads.length * reads.length);
     this.#found = reads.map((r) => new SpanCursor(r.losses));
+    this.#guarded = reads.map((r) => new SpanCursor(r.guarded));
     const covers = reads.flatMap((r) => r.cover);
     this.#covered = {
       first: covers.reduce((least, span) => Math.min(least, span.start), Number.POSITIVE_INFINITY),
@@ -96,6 +103,7 @@ export class ChannelJudge {
     const reads = stretch.reads.map((r) => this.#reads[r]);
     const { equal, concealed } = reasonsFor(reads);
     const lists = reads.map((r) => r.losses);
+    const suspected = reads.map((r) => mergeSpans([...r.losses, ...r.guarded]));
     const allLost = reads.length > 0 ? coveredByAll(lists, stretch) : [];
     this.#lastChance = null;
     if (!stretch.reads.includes(this.#source)) {
@@ -108,9 +116,11 @@ export class ChannelJudge {
       passes: reads.map((r) => r.pass),
       preferred: this.#preferred.map((r) => stretch.reads.indexOf(r)).filter((r) => r >= 0),
       allLost: new SpanCursor(allLost),
+      allGuarded: new SpanCursor(reads.length > 0 ? coveredByAll(suspected, stretch) : []),
       lostVotes: new SpanCursor(allLost),
       equal: this.book.intern(equal),
       equalConcealed: this.book.intern(concealed),
+      equalGuarded: this.book.intern(reads.length > 0 ? words.guardedReason(reads) : concealed),
       equalDoubtful: this.book.intern(reads.length > 1 ? words.equalDoubtfulReason(reads) : concealed),
     };
   }
@@ -128,8 +138,9 @@ export class ChannelJudge {
     this.out.set(this.#reads[this.#source].plane.subarray(from, end - this.#base), from);
     while (this.book.end < end) {
       const at = this.book.end;
-      const reason = current.allLost.covers(at) ? current.equalConcealed : current.equal;
-      this.book.add(current.allLost.changeAfter(at, end) - at, this.#source, reason);
+      const change = Math.min(current.allLost.changeAfter(at, end), current.allGuarded.changeAfter(at, end));
+      const equal = current.allGuarded.covers(at) ? current.equalGuarded : current.equal;
+      this.book.add(change - at, this.#source, current.allLost.covers(at) ? current.equalConcealed : equal);
     }
   }
 
@@ -147,7 +158,7 @@ export class ChannelJudge {
     const run = judgeRun({
       planes: current.planes,
       passes: current.passes,
-      found: stretch.reads.map((r) => (at) => this.#found[r].covers(at + this.#base)),
+      found: stretch.reads.map((r) => (at) => this.#evidence(r, at + this.#base)),
       preferred: current.preferred,
       first: found - this.#base,
       undecidedFrom: this.book.end - this.#base,
@@ -158,6 +169,12 @@ export class ChannelJudge {
     });
     this.#lastChance = run.chance;
     this.#record(current, run);
+  }
+
+  #evidence(read: number, frame: number): FoundHere {
+    const isFound = this.#found[read].covers(frame);
+    if (this.#guarded[read].covers(frame)) return isFound ? 'whole' : 'guard';
+    return isFound ? 'finding' : 'nothing';
   }
 
   #record(current: Current, run: JudgedRun): void {

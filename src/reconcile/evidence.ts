@@ -9,4 +9,7 @@ export interface Finding extends Span {
   readonly confidence: number;
   /** which frames of the span were replaced, as x and . repeated from its start; all when absent */
   readonly pattern?: string;
+  /** frames before and after the span that may belong to it, such as the ramps of a mute: no proof there, but no loss either */
+  readonly guardBefore?: number;
+  readonly guardAfter?: number;
 }

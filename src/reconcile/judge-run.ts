@@ -6,13 +6,16 @@ import { equalAt, type LookChance, lookChance, lookOf, stepOf } from './look.ts'
 import { DIFFERS, DOUBTFUL, EQUAL_LOOK, flagSuspects, PLAIN } from './suspicion.ts';
 import { type Ballot, CLEAN, FOUND, SHOWN, type Vote, vote } from './vote.ts';
 
+/** `finding`: some of the samples here are the deck's. `whole`: all of them. `guard`: beside such a place, perhaps still its ramp. */
+export type FoundHere = 'nothing' | 'finding' | 'whole' | 'guard';
+
 /** Everything is in indices of the planes. */
 export interface RunInput {
   /** planes of the covering reads, in the order of `passes` */
   readonly planes: readonly Int32Array[];
   readonly passes: readonly number[];
-  /** where a loss finding covers a read; asked with rising frames */
-  readonly found: readonly ((at: number) => boolean)[];
+  /** what the findings say of each read; asked with rising frames */
+  readonly found: readonly ((at: number) => FoundHere)[];
   readonly preferred: readonly number[];
   /** the first differing frame, and how far to the left frames are still undecided */
   readonly first: number;
@@ -90,11 +93,13 @@ function chanceAround(
   return chance.samples < LEAST_CONTEXT && input.lastChance ? input.lastChance : chance;
 }
 
-function ballotAt(value: number, pass: number, look: number, odds: number, isFound: boolean): Ballot {
+function ballotAt(value: number, pass: number, look: number, odds: number, found: FoundHere): Ballot {
   const looks = look !== 0;
-  const isShown = looks && (isFound || odds > Math.log(LEAST_ODDS));
-  const level = isShown ? SHOWN : isFound ? FOUND : CLEAN;
-  return { value, pass, level, looks, odds: odds + (isFound ? FINDING_ODDS : 0) };
+  const isWhole = found === 'whole' || found === 'guard';
+  const isShown = isWhole || (looks && (found === 'finding' || odds > Math.log(LEAST_ODDS)));
+  const level = isShown ? SHOWN : found === 'finding' ? FOUND : CLEAN;
+  const isFound = found === 'finding' || found === 'whole';
+  return { value, pass, level, looks, isFound, odds: odds + (found === 'nothing' ? 0 : FINDING_ODDS) };
 }
 
 function suspects(

@@ -23,6 +23,17 @@ export function lossSpans(capture: ReconcileCapture, read: ReadRef, placed: read
   return toMasterFrames(mergeSpans(spans.flatMap(replacedSpans)), placed);
 }
 
+/** Master frames in which every sample is the deck's, guards included: what votes there is no read of the tape. */
+export function guardedSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
+  const spans = capture.findings
+    .filter((f) => isEvidence(f, read.fileChannel) && f.kind !== 'interpolated')
+    .map(({ start, length, guardBefore = 0, guardAfter = 0 }) => ({
+      start: start - guardBefore,
+      length: guardBefore + length + guardAfter,
+    }));
+  return toMasterFrames(mergeSpans(spans), placed);
+}
+
 /** A lattice over more frames than this is taken as one span: a list of its samples would fill the memory. */
 const LONGEST_LATTICE = 262_144;
 

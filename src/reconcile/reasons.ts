@@ -38,6 +38,13 @@ export function equalDoubtfulReason(reads: readonly NamedRead[]): Reason {
   return { state: 'unproven', code: 'all-reads-concealed', text, lost: false };
 }
 
+/** Not counted as lost: the sound may be whole again. */
+export function guardedReason(reads: readonly NamedRead[]): Reason {
+  const verb = reads.length > 1 ? 'lie' : 'lies';
+  const text = `${names(reads)} ${verb} right beside a mute here, where a deck may still fade`;
+  return { state: 'unproven', code: 'all-reads-concealed', text, lost: false };
+}
+
 export function singleReason(read: NamedRead, isBitEqual: boolean): Reason {
   const note = isBitEqual ? '' : '; its level was changed, so it is not bit-equal to the other captures';
   return { state: 'unproven', code: 'single-read', text: `only ${read.label} covers this${note}`, lost: false };

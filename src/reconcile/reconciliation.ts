@@ -12,7 +12,7 @@ import {
 } from '../base/index.ts';
 import { ChannelJudge, type JudgedRead } from './channel-judge.ts';
 import { AHEAD_FRAMES, HISTORY_FRAMES } from './limits.ts';
-import { lossSpans } from './loss-spans.ts';
+import { guardedSpans, lossSpans } from './loss-spans.ts';
 import { type PlacedSpan, placedSpans } from './placed-spans.ts';
 import type { PlannedChannel, ReconcilePlan } from './plan.ts';
 import type { ProvenanceRun, ReadRef, ReasonCode, ReconcileCapture } from './provenance.ts';
@@ -174,6 +174,7 @@ function judgedReads(
       isBitEqual,
       cover: placed,
       losses: lossSpans(captures[ref.capture], ref, placed),
+      guarded: guardedSpans(captures[ref.capture], ref, placed),
       plane: new Int32Array(size),
     };
   });

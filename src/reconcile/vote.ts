@@ -7,7 +7,7 @@ import type { ProofState, ReasonCode } from './provenance.ts';
 export const CLEAN = 0;
 /** a loss finding covers it, but the sample itself does not look concealed (a survivor, or an unknown mechanism) */
 export const FOUND = 1;
-/** it looks concealed, and a finding or the odds of its stretch say that this is no chance */
+/** it looks concealed, and a finding or the odds of its stretch say that this is no chance; or a mute or hold covers it */
 export const SHOWN = 2;
 export type EvidenceLevel = 0 | 1 | 2;
 
@@ -21,6 +21,8 @@ export interface Ballot {
   readonly odds: number;
   /** looks like any mechanism of concealment, be it by chance */
   readonly looks: boolean;
+  /** the examination has something against it here */
+  readonly isFound?: boolean;
 }
 
 export interface Vote {
@@ -36,6 +38,8 @@ interface Group {
   readonly passes: Set<number>;
   level: EvidenceLevel;
   odds: number;
+  /** the examination has something against every read of it */
+  isFound: boolean;
   /** some read of the group shows no sign of concealment at all */
   clear: boolean;
 }
@@ -51,7 +55,7 @@ export function vote(ballots: readonly Ballot[], preferred: readonly number[]): 
   const best = groups.filter((g) => g.level === least);
   if (best.length === 1 && isClear(best[0], groups))
     return { winner: best[0].first, state: 'chosen', code: 'other-read-concealed' };
-  const value = majority && majority.level === least ? majority.value : likeliest(ballots, best, preferred);
+  const value = majority && majority.level === least ? majority.value : likeliest(ballots, groups, preferred);
   return {
     winner: ballots.findIndex((b) => b.value === value),
     state: 'unproven',
@@ -73,6 +77,7 @@ function groupByValue(ballots: readonly Ballot[]): Group[] {
       group.passes.add(ballot.pass);
       if (ballot.level < group.level) group.level = ballot.level;
       group.odds = Math.min(group.odds, ballot.odds);
+      group.isFound &&= ballot.isFound === true;
       group.clear ||= clear;
     } else
       groups.push({
@@ -81,16 +86,19 @@ function groupByValue(ballots: readonly Ballot[]): Group[] {
         passes: new Set([ballot.pass]),
         level: ballot.level,
         odds: ballot.odds,
+        isFound: ballot.isFound === true,
         clear,
       });
   }
   return groups;
 }
 
-/** Nothing proves or clearly tells it, but a value must stand there: the one with the least against it, then the preferred read's. */
+/** Nothing proves or clearly tells it, but a value must stand there: one without a finding against it, then the one with the
+ * least odds against it (they come from looks, which smooth sound has too), then the preferred read's. */
 function likeliest(ballots: readonly Ballot[], among: readonly Group[], preferred: readonly number[]): number {
-  const least = Math.min(...among.map((g) => g.odds));
-  const calm = among.filter((g) => g.odds <= least);
+  const free = among.some((g) => !g.isFound) ? among.filter((g) => !g.isFound) : among;
+  const least = Math.min(...free.map((g) => g.odds));
+  const calm = free.filter((g) => g.odds <= least);
   const index = preferred.find((i) => calm.some((g) => g.value === ballots[i].value));
   return ballots[index ?? calm[0].first].value;
 }

@@ -104,6 +104,8 @@ export async function transfer(
       findings: examined.findings.filter(isLoss).map(({ detail, ...finding }) => ({
         ...finding,
         ...(typeof detail.pattern === 'string' ? { pattern: detail.pattern } : {}),
+        ...(typeof detail.guardBeforeFrames === 'number' ? { guardBefore: detail.guardBeforeFrames } : {}),
+        ...(typeof detail.guardAfterFrames === 'number' ? { guardAfter: detail.guardAfterFrames } : {}),
       })),
     };
   });

@@ -1,6 +1,6 @@
 // Detector: stretches of exact zeros inside sound that neither fades away before them nor starts from nothing after them.
 // Silence of the programme itself (a fade to zero, the recorder running before the tape) is not reported.
-import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
+import { type Block, type FrameInfo, type JsonObject, rateHz, type Span } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { SecondLook } from './second-look.ts';
@@ -9,6 +9,8 @@ import { SecondLook } from './second-look.ts';
 const CONTEXT = 1024;
 /** The level is taken this far from the edge, beyond most of a ramp. */
 const NEAR = 256;
+/** Own choice: a short ramp is easily taken for none; a long one (up to 20 ms, formats.md 12, certainty M) shows in the level. */
+const GUARD_SECONDS = 0.004;
 /** A wave passes through zero; within this many frames of an abrupt edge it is somewhere near its height. */
 const NEAREST = 32;
 
@@ -49,6 +51,7 @@ class MutedSession implements DetectorSession {
 
   constructor(info: FrameInfo, settings: MutedSettings, emit: Emit) {
     this.#info = info;
+    this.#guardFrames = Math.round(GUARD_SECONDS * rateHz(info.rate));
     this.#settings = settings;
     this.#emit = emit;
     this.#runs = Array.from({ length: info.channels }, () => []);
@@ -86,6 +89,8 @@ class MutedSession implements DetectorSession {
   }
 
   readonly #edges: Edge[][] = [];
+  /** how far a ramp may at least reach beyond what its level shows */
+  readonly #guardFrames: number;
 
   look(block: Block): void {
     this.#second.look(block);
@@ -152,6 +157,8 @@ class MutedSession implements DetectorSession {
         silentFrames: length,
         rampBeforeFrames: rampBefore,
         rampAfterFrames: after.ramp,
+        guardBeforeFrames: isAbrupt ? 0 : Math.max(before.ramp, this.#guardFrames),
+        guardAfterFrames: Math.max(after.ramp, this.#guardFrames),
         levelBeforeSteps: Math.round(before.level / step),
         levelAfterSteps: Math.round(after.level / step),
         ...(witness ? { togetherWithChannel: witness.channel } : {}),
