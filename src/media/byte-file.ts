@@ -14,14 +14,17 @@ export interface Chunk {
 
 export class ByteFile {
   readonly path: string;
+  /** what `info.name` says; messages about bytes keep to the path */
+  readonly name: string;
   /** at the time of opening */
   readonly size: number;
   readonly #handle: FileHandle;
   #window: Chunk = { at: 0, bytes: new Uint8Array(0) };
   #isClosed = false;
 
-  constructor(path: string, size: number, handle: FileHandle) {
+  constructor(path: string, size: number, handle: FileHandle, name = path) {
     this.path = path;
+    this.name = name;
     this.size = size;
     this.#handle = handle;
   }
@@ -95,11 +98,11 @@ export class ByteFile {
 }
 
 /** Throws `input` for a missing file, a folder or anything else that is no regular file; `io` when the machine refuses. */
-export async function openBytes(path: string): Promise<ByteFile> {
+export async function openBytes(path: string, name = path): Promise<ByteFile> {
   try {
     const found = await stat(path);
     if (!found.isFile()) throw notRegular(path, found.isDirectory() ? 'a folder' : 'a device, pipe or socket');
-    return new ByteFile(path, found.size, await open(path, 'r'));
+    return new ByteFile(path, found.size, await open(path, 'r'), name);
   } catch (cause) {
     throw cause instanceof TapeproofError ? cause : openFailure(path, cause);
   }

@@ -235,7 +235,7 @@ function copyPiece(piece: FlacPiece, from: number, count: number, planes: readon
 
 function infoOf(file: ByteFile, { shape, frames, problems }: FlacLayout): MediaInfo {
   return {
-    name: file.path,
+    name: file.name,
     channels: shape.channels,
     frames,
     rate: rate(shape.rateHz),

@@ -94,6 +94,16 @@ test('the contents decide, not the name; an ID3 tag before FLAC is passed over',
   }
 });
 
+test('a document may call the file by another name; errors still name the path', async () => {
+  const path = join(await tempFolder(), 'a.wav');
+  await writeFile(path, riff([formatChunk({ channels: 1 }), chunk('data', pcmBytes(tonePlanes(1, 10, 16), 16))]));
+  const audio = await openAudio(path, { name: 'north' });
+  expect(audio.info.name).toBe('north');
+  await audio.close();
+  await writeFile(path, 'no audio');
+  await expect(openAudio(path, { name: 'north' })).rejects.toMatchObject({ detail: { path } });
+});
+
 test('a file of a great many channels does not ask for memory it cannot need', async () => {
   const path = join(await tempFolder(), 'wide.wav');
   const planes = tonePlanes(60_000, 3, 8);

@@ -6,12 +6,17 @@ import { openFlac } from './flac-file.ts';
 import { findFlac } from './flac-metadata.ts';
 import { openWave } from './wave-file.ts';
 
+export interface OpenOptions {
+  /** how documents and findings call the file: `info.name`; the path when left out */
+  readonly name?: string;
+}
+
 /**
  * Opens WAVE, RF64, BW64 and FLAC files read-only. What could be read in spite of faults is told in `info.problems`.
  * Throws TapeproofError `input`, `unsupported` or `io` with path, byte offset, expected, found and the next step.
  */
-export async function openAudio(path: string): Promise<AudioFile> {
-  const file = await openBytes(path);
+export async function openAudio(path: string, options: OpenOptions = {}): Promise<AudioFile> {
+  const file = await openBytes(path, options.name);
   try {
     if (file.size === 0) throw empty(path);
     const flacAt = await findFlac(file);

@@ -41,7 +41,7 @@ export async function findWaveLayout(file: ByteFile): Promise<WaveLayout> {
   ];
   const bext = await readBext(file, walk);
   const info: MediaInfo = {
-    name: file.path,
+    name: file.name,
     channels: format.channels,
     frames,
     rate: rate(format.rateHz),
