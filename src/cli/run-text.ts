@@ -7,7 +7,7 @@ import { listText, paragraphs, tallyText } from './tally-text.ts';
 const MOST_PLACES = 10;
 
 export function runText(report: TransferReport, out: string): string {
-  const { tape, sentence, channels, refusedJoins, leftOut, masters } = report;
+  const { tape, sentence, channels, refusedJoins, contradictions, leftOut, masters } = report;
   return paragraphs([
     wrapText(`Tape ${tape.id}: ${sentence}`),
     tallyText(channels),
@@ -21,6 +21,7 @@ export function runText(report: TransferReport, out: string): string {
       'Refused joins',
       refusedJoins.map((join) => `${join.captures.join(', ')}: ${join.reason}`),
     ),
+    listText('Sheet and samples disagree', contradictions),
     listText('Kept out of the master', leftOut),
     listText('Damaged captures', damageLines(report)),
     listText(`In ${out}`, [...masters.map(({ path }) => path), 'report.html, report.txt, report.json']),

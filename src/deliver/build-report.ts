@@ -54,6 +54,8 @@ export interface ReportInput {
   /** charts other than those that the verdicts' evidence gives */
   readonly levels?: readonly LevelHistogram[];
   readonly codeBooks?: readonly CodeBookChart[];
+  /** where the sheet and the samples say different things */
+  readonly contradictions?: readonly string[];
   /** cautions beyond those that follow from the results */
   readonly cautions?: readonly string[];
 }
@@ -99,6 +101,7 @@ export function buildReport(input: ReportInput): TransferReport {
     refusedJoins,
     agreement: input.groups.flatMap(({ group, agreement = [] }) => agreement.map((pair) => ({ group, ...pair }))),
     leftOut: input.groups.flatMap(({ problems = [] }) => problems),
+    contradictions: input.contradictions ?? [],
     losses: captures.flatMap(countLosses),
     detectors: input.detectors,
     detectionLimits: limits(captures, input.detectionLimits ?? []),

@@ -72,7 +72,7 @@ export function formatValue(value: unknown): string {
 
 /** Probability in words that do not round a doubt away: 0.9996 is "99.96 %", never "100 %" unless it is 1. */
 export function formatConfidence(probability: number): string {
-  if (probability >= 1) return '100 %';
+  if (probability > 0.9999) return '> 99.99 %';
   if (probability <= 0) return '0 %';
   return `${(Math.floor(probability * 10_000) / 100).toString()} %`;
 }

@@ -92,6 +92,7 @@ function chaptersOf(report: TransferReport): Chapter[] {
           'Refused joins',
           list(report.refusedJoins.map((join) => `${join.captures.join(', ')}: ${join.reason}`)),
         ),
+        ...titled('Sheet and samples disagree', list(report.contradictions)),
         ...titled('Kept out of the master', list(report.leftOut)),
       ],
     },

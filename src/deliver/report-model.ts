@@ -233,6 +233,8 @@ export interface TransferReport {
   readonly agreement: readonly ReportAgreement[];
   /** what was kept out of the masters, and why */
   readonly leftOut: readonly string[];
+  /** where the sheet and the samples say different things */
+  readonly contradictions: readonly string[];
   readonly losses: readonly LossCount[];
   readonly detectors: readonly DetectorRecord[];
   readonly detectionLimits: readonly string[];

@@ -40,6 +40,7 @@ export function reportText(report: TransferReport): string {
     ...[masterTable(report), captureTable(report), problemTable(report)].flatMap(table),
     ...[placementTable(report), slipTable(report), loopTable(report)].flatMap(table),
     ...section('Refused joins', refusedLines(report)),
+    ...section('Sheet and samples disagree', report.contradictions),
     ...section('Kept out of the master', report.leftOut),
     ...[lossTable(report), verdictTable(report), detectorTable(report)].flatMap(table),
     ...section('Detection limits', report.detectionLimits),

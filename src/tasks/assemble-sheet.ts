@@ -79,7 +79,7 @@ async function assembleNew(sheetPath: string, out: string, context: TaskContext)
         digests: master.digests,
         tallies,
       })),
-      problems: [...result.problems, ...refusals(result.alignment)],
+      problems: [...result.contradictions, ...result.problems, ...refusals(result.alignment)],
     };
   } catch (error) {
     await stage.discard();

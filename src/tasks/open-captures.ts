@@ -21,7 +21,7 @@ export async function withCaptures<T>(
   const opened: AudioFile[] = [];
   try {
     // All are opened before any is read: a missing file is told at once, not after an hour.
-    for (const { path } of files) opened.push(await openAudio(path));
+    for (const { name, path } of files) opened.push(await openAudio(path, { name }));
     const captures: OpenCapture[] = [];
     for (const [i, audio] of opened.entries()) {
       const anchors = beginAnchors(audio.info);

@@ -67,7 +67,7 @@ export async function reconcileFiles(
           channels: first.tallies,
           agreement: first.agreement,
           alignment: alignDocument(paths, result.alignment),
-          problems: [...result.problems, ...refused],
+          problems: [...result.contradictions, ...result.problems, ...refused],
           provenance: first.runs,
         };
       },

@@ -197,3 +197,33 @@ describe('captures without common evidence', () => {
     expect(report.timelines[0].rate).toEqual(TAPE_RATE);
   });
 });
+
+describe('a sheet that does not say what the samples say', () => {
+  it('swapped channels are found by their samples, used as they are, and said', async (context) => {
+    const folder = await tempFolder();
+    const planes = await realProgramme(context, 5);
+    const [first, , second] = RING;
+    const captures = [
+      first,
+      { ...second, channels: [1, 2], chain: [{ kind: 'channels', order: [2, 1] }] },
+    ] as CaptureSpec[];
+    const transfer = recordedTape({ planes, captures });
+    const report = await runSheet(await writeTransfer(folder, transfer), { out: join(folder, 'out') });
+    expect(report.alignment.groups).toHaveLength(1);
+    expect(report.contradictions).toHaveLength(1);
+    expect(report.contradictions[0]).toMatch(/p2-north\.wav: the sheet says channels 1, 2.*as 2, 1/);
+    expect(report.captures[1].channels).toEqual([2, 1]);
+    expect(report.channels.every((tally) => tally.proven > 0.9 * tally.frames)).toBe(true);
+    expect(runNeedsPerson(report)).toBe(true);
+  });
+
+  it('two reads of a channel that never agree are named', async (context) => {
+    const folder = await tempFolder();
+    const planes = await realProgramme(context, 5);
+    const captures = [RING[0], { ...RING[2], channels: [1, 3] }] as CaptureSpec[];
+    const transfer = recordedTape({ planes, captures });
+    const lying = { ...transfer, captures: transfer.captures.map((capture) => ({ ...capture, channels: [1, 2] })) };
+    const report = await runSheet(await writeTransfer(folder, lying), { out: join(folder, 'out') });
+    expect(report.contradictions.join()).toMatch(/channel 2: .*agree in only/);
+  });
+});

@@ -74,6 +74,7 @@ export function runNeedsPerson(report: TransferReport): boolean {
     report.refusedJoins.length > 0 ||
     report.loopConflicts.length > 0 ||
     report.leftOut.length > 0 ||
+    report.contradictions.length > 0 ||
     report.captures.some((capture) => capture.readAs === 'partial')
   );
 }
@@ -85,7 +86,8 @@ function reportOf(sheet: TransferSheet, captures: readonly OpenCapture[], result
       tape: reportTape(sheet),
       captures: sheet.captures.map((capture, i) => {
         const { examined } = captures[i];
-        const { deck, recorder, notes, pass, channels, file, offset } = capture;
+        const { deck, recorder, notes, pass, file, offset } = capture;
+        const channels = result.channels[i];
         const { container, frames, rate, containerBits, readAs, problems, digests, findings, verdicts } = examined;
         return {
           ...{ path: file, pass, deck, recorder, channels, declaredOffset: offset, notes },
@@ -94,6 +96,7 @@ function reportOf(sheet: TransferSheet, captures: readonly OpenCapture[], result
       }),
       alignment: result.alignment,
       groups: result.groups.map(reportGroup),
+      contradictions: result.contradictions,
       detectors: captures[0]?.examined.detectors ?? [],
     }),
   );

@@ -16,6 +16,7 @@ import {
 } from '../reconcile/index.ts';
 import type { TaskContext } from './context.ts';
 import { joinDeclared } from './declared-offsets.ts';
+import { findMislabelled } from './mislabelled.ts';
 import type { OpenCapture } from './open-captures.ts';
 import { type Master, writeMaster } from './write-master.ts';
 
@@ -48,7 +49,12 @@ export interface TransferGroup {
 export interface Transfer {
   readonly alignment: Alignment;
   readonly groups: readonly TransferGroup[];
+  /** what was kept out of the masters, and why */
   readonly problems: readonly string[];
+  /** where the sheet and the samples say different things */
+  readonly contradictions: readonly string[];
+  /** per capture: tape channel of each file channel, as it was used */
+  readonly channels: readonly (readonly number[])[];
 }
 
 /** Names of the results of group 0 and of those that could not be joined to it. */
@@ -94,9 +100,9 @@ export async function transfer(
   where: Destination,
   context: TaskContext,
 ): Promise<Transfer> {
-  const alignment = await placeCaptures(captures, facts, context);
+  const { alignment, facts: labelled, contradictions } = await placeByLabels(captures, facts, context);
   const reads = captures.map(({ audio, examined }, i): ReconcileCapture => {
-    const channels = facts[i].channels ?? audio.info.channels;
+    const channels = labelled[i].channels ?? audio.info.channels;
     return {
       source: audio,
       pass: facts[i].pass,
@@ -117,9 +123,39 @@ export async function transfer(
     const plan = planReconcile(reads, standing, group);
     problems.push(...plan.problems);
     if (plan.channels.length === 0 || plan.frames === 0) continue;
-    groups.push(await writeGroup(tape, { captures, facts, reads, alignment: standing, plan }, where, context));
+    const written = await writeGroup(tape, { captures, facts, reads, alignment: standing, plan }, where, context);
+    contradictions.push(...disagreements(captures, written.agreement));
+    groups.push(written);
   }
-  return { alignment, groups, problems };
+  return { alignment, groups, problems, contradictions, channels: reads.map((read) => read.channels) };
+}
+
+/** Places by the sheet's labels; where they cannot be right, by what the samples say of them. */
+async function placeByLabels(captures: readonly OpenCapture[], facts: readonly CaptureFacts[], context: TaskContext) {
+  const alignment = await placeCaptures(captures, facts, context);
+  const wrong = await findMislabelled(captures, facts, alignment, context);
+  if (wrong.length === 0) return { alignment, facts, contradictions: [] as string[] };
+  const corrected = facts.map((fact, i) => {
+    const found = wrong.find(({ capture }) => capture === i);
+    return found ? { ...fact, channels: found.channels } : fact;
+  });
+  return {
+    alignment: await placeCaptures(captures, corrected, context),
+    facts: corrected,
+    contradictions: wrong.map(({ reason }) => reason),
+  };
+}
+
+/** Two reads of one channel that hardly ever agree are hardly reads of one channel. */
+function disagreements(captures: readonly OpenCapture[], agreement: readonly PairAgreement[]): string[] {
+  return agreement
+    .filter(({ comparedFrames, equalFrames }) => comparedFrames > 1000 && equalFrames < comparedFrames / 4)
+    .map(({ channel, a, b, comparedFrames, equalFrames }) => {
+      const name = ({ capture, fileChannel }: typeof a) =>
+        `${captures[capture].examined.path} (channel ${fileChannel})`;
+      const share = ((100 * equalFrames) / comparedFrames).toFixed(1);
+      return `channel ${channel}: ${name(a)} and ${name(b)} agree in only ${share} % of the frames: perhaps not the same tape channel`;
+    });
 }
 
 /** A capture that nothing could be joined to is kept as a master of its own, on its own timeline: no audio is dropped. */

@@ -3,10 +3,11 @@
 import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
-import type { Finding } from '../finding.ts';
+import type { Finding, Verdict } from '../finding.ts';
 import type { HitRule } from './hits.ts';
 import { type Judgement, judge } from './judge.ts';
 import { type Candidate, LATTICE_PERIODS, LatticeScan } from './lattice-scan.ts';
+import { RoughnessTally, shortestVisible } from './limits.ts';
 import { SecondLook } from './second-look.ts';
 
 const CELL = 256;
@@ -46,6 +47,8 @@ interface Channel {
   previousRoughness: number;
   readonly step: StepCounter;
   readonly scan: LatticeScan;
+  /** of cells that sound; in steps as known at that moment */
+  readonly rough: RoughnessTally;
   readonly judged: Placed[];
 }
 
@@ -76,6 +79,7 @@ class LatticeSession implements DetectorSession {
       previousRoughness: 0,
       step: new StepCounter(),
       scan: new LatticeScan(FIRST_LOOK, LONGEST),
+      rough: new RoughnessTally(),
       judged: [],
     }));
     this.#second = new SecondLook(info.channels, CONTEXT, (channel, candidate, samples, from) =>
@@ -117,7 +121,9 @@ class LatticeSession implements DetectorSession {
   finishLook(): void {
     this.#second.finish();
     for (const [c, channel] of this.#channels.entries()) {
-      for (const placed of joinParts(strongestFirst(channel.judged))) this.#emit.finding(this.#findingOf(c, placed));
+      const placed = joinParts(strongestFirst(channel.judged));
+      for (const one of placed) this.#emit.finding(this.#findingOf(c, one));
+      this.#emit.verdict(this.#verdictOf(c, channel, placed));
     }
   }
 
@@ -125,6 +131,7 @@ class LatticeSession implements DetectorSession {
     const { cell, step, scan } = channel;
     const stepNow = 2 ** step.stepExponent(ON_STEP);
     const roughness = this.#rule.roughness(cell, frames) / frames;
+    if (roughness > 0) channel.rough.add(roughness / stepNow);
     const spread = (1.25 * Math.max(roughness, channel.previousRoughness)) / stepNow;
     const chance = Math.min(0.98, 0.4 / Math.max(0.4, spread));
     if (chance < 0.6) {
@@ -157,9 +164,41 @@ class LatticeSession implements DetectorSession {
     }
   }
 
-  #findingOf(c: number, { start, length, judgement }: Placed): Finding {
+  #verdictOf(c: number, { rough }: Channel, placed: readonly Placed[]): Verdict {
+    const replaced = placed.reduce((sum, one) => sum + one.judgement.replaced, 0);
+    const visible = (share: number) => {
+      const roughness = rough.quantile(share);
+      return roughness === undefined ? undefined : shortestVisible(roughness, this.#rule.width, this.#enough());
+    };
+    const [half, quietest] = [visible(0.5), visible(0.1)];
+    const say = (count: number | undefined) =>
+      count === undefined ? 'no row however long' : `rows from about ${count} samples`;
+    return {
+      channel: c + 1,
+      question: `${this.#rule.kind}-seen`,
+      answer: replaced,
+      confidence: placed.reduce((product, one) => product * confidenceOf(this.#expected(one)), 1),
+      detectionLimit:
+        `lone samples cannot be seen; in half of the sound ${say(half)} can, in its quietest tenth ${say(quietest)} ` +
+        `(at most ${this.#reporter.chanceLimit} by chance in the whole channel)`,
+      evidence: {
+        unit: 'samples replaced',
+        findings: placed.length,
+        shortestVisibleMedian: half ?? null,
+        shortestVisibleQuietestTenth: quietest ?? null,
+        chanceLimit: this.#reporter.chanceLimit,
+      },
+    };
+  }
+
+  #expected({ judgement }: Placed): number {
+    return Math.exp(judgement.logChance + Math.log(this.#info.frames * LATTICE_PERIODS.length));
+  }
+
+  #findingOf(c: number, placed: Placed): Finding {
+    const { start, length, judgement } = placed;
     const { id, version } = this.#reporter;
-    const expectedByChance = Math.exp(judgement.logChance + Math.log(this.#info.frames * LATTICE_PERIODS.length));
+    const expectedByChance = this.#expected(placed);
     return {
       detector: id,
       version,
@@ -167,7 +206,7 @@ class LatticeSession implements DetectorSession {
       channels: [c + 1],
       start,
       length,
-      confidence: 1 / (1 + expectedByChance),
+      confidence: confidenceOf(expectedByChance),
       expectedByChance,
       measured: judgement.replaced,
       expected: null,
@@ -182,6 +221,10 @@ class LatticeSession implements DetectorSession {
       },
     };
   }
+}
+
+function confidenceOf(expectedByChance: number): number {
+  return 1 / (1 + expectedByChance);
 }
 
 /** Of overlapping explanations the least likely by chance stays. */

@@ -54,6 +54,7 @@ class MutedSession implements DetectorSession {
     this.#guardFrames = Math.round(GUARD_SECONDS * rateHz(info.rate));
     this.#settings = settings;
     this.#emit = emit;
+    this.#silentFrames = Array.from({ length: info.channels }, () => 0);
     this.#runs = Array.from({ length: info.channels }, () => []);
     this.#open = Array.from({ length: info.channels }, () => ({ start: 0, length: 0 }));
     this.#steps = Array.from({ length: info.channels }, () => new StepCounter());
@@ -89,6 +90,7 @@ class MutedSession implements DetectorSession {
   }
 
   readonly #edges: Edge[][] = [];
+  readonly #silentFrames: number[];
   /** how far a ramp may at least reach beyond what its level shows */
   readonly #guardFrames: number;
 
@@ -113,6 +115,21 @@ class MutedSession implements DetectorSession {
       const witness = clear.find((other) => other.channel !== gap.channel && isSameGap(gap, other));
       if (witness) this.#report(gap, witness);
     }
+    for (let c = 0; c < this.#edges.length; c++) this.#answer(c + 1);
+  }
+
+  #answer(channel: number): void {
+    const { shortestFrames, quietSteps, rampSteps } = this.#settings;
+    this.#emit.verdict({
+      channel,
+      question: 'muted-seen',
+      answer: this.#silentFrames[channel - 1],
+      confidence: 0.99,
+      detectionLimit:
+        `a silence is told from the programme's own where the sound before it is above ${quietSteps} steps and breaks off, ` +
+        `or above ${rampSteps} steps and fades within about 20 ms; at least ${shortestFrames} samples`,
+      evidence: { unit: 'silent samples' },
+    });
   }
 
   #close(c: number): void {
@@ -140,6 +157,7 @@ class MutedSession implements DetectorSession {
 
   #report({ channel, start, length, before, after, step, expectedByChance, isAbrupt }: Gap, witness?: Gap): void {
     const rampBefore = isAbrupt ? 0 : before.ramp;
+    this.#silentFrames[channel - 1] += length;
     this.#emit.finding({
       detector: 'muted',
       version: 1,
