@@ -22,7 +22,9 @@ export const meanRule: HitRule = {
     let count = 0;
     for (let i = 0; i < frames; i++) {
       const second = 2 * x[i + 1] - x[i] - x[i + 2];
-      if (second <= step && second >= -step && !(second === 0 && x[i] === x[i + 1])) hits[count++] = i;
+      // Rounding toward zero is uneven by two steps where a line crosses zero.
+      const reach = x[i] < 0 === x[i + 2] < 0 ? step : 2 * step;
+      if (second <= reach && second >= -reach && !(second === 0 && x[i] === x[i + 1])) hits[count++] = i;
     }
     return count;
   },

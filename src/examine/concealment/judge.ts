@@ -163,7 +163,8 @@ function judgeLine(
   const alike = width < rule.width ? context.exact : context.hits;
   const floor = (alike + 0.5) / (context.places + 1);
   const choices = Math.log(4);
-  if (length * Math.log(floor) + choices > enough) return undefined;
+  // The jump at the end of the row can add no more than one in the places looked at.
+  if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
   if (row.from < 2 || row.to > samples.length - 2 || !breaksOff(samples, row, rule, step)) return undefined;
   if (rule.kind === 'held' && isPlateau(samples, row.from, row.to, step)) return undefined;
   const x = Float64Array.from(samples, (value) => value / step);
@@ -173,14 +174,32 @@ function judgeLine(
   if (!predictor || row.from <= ORDER) return undefined;
   const errors = predictionResidual(x, predictor, row.from, row.to);
   const rms = Math.sqrt(errors.reduce((sum, e) => sum + e * e, 0) / errors.length);
-  const sigma = Math.max(0.3, quietestSpread(left, right, predictor), rms);
+  const around = [left, right].map((side) =>
+    predictionResidual(side, predictor, Math.min(ORDER, side.length), side.length),
+  );
+  const sigma = Math.max(0.3, quietestSpread(around), rms);
   const beside = Math.min(1, (0.4 * width) / Math.max(0.4, adjacentRoughness(samples, row, rule) / step));
-  let logChance = choices;
-  for (const e of errors) {
+  // The first hit is as likely as hits are hereabouts; every further one as likely as the prediction makes it after those before.
+  let logChance = choices + Math.log(Math.min(1, Math.max(floor, beside)));
+  for (const e of errors.subarray(1)) {
     const density = (width * Math.exp((-e * e) / (2 * sigma * sigma))) / (sigma * Math.sqrt(2 * Math.PI));
     logChance += Math.log(Math.min(1, Math.max(density, floor, beside)));
   }
+  logChance += Math.log(releaseChance(x, row.to, predictor, around));
   return { ...row, period: 1, pattern: 'x', replaced: length, misses: 0, logChance, rounding: name };
+}
+
+/** After a concealed row the sound goes on where it really was: a jump against the prediction from the row. How often the
+ * sound nearby jumps as far, counted, never below one in what was looked at. */
+function releaseChance(x: Float64Array, at: number, predictor: Float64Array, around: readonly Float64Array[]): number {
+  const jump = Math.abs(predictionResidual(x, predictor, at, at + 1)[0]);
+  let asFar = 0;
+  let places = 0;
+  for (const residual of around) {
+    places += residual.length;
+    for (const e of residual) if (Math.abs(e) >= jump) asFar++;
+  }
+  return Math.min(1, (asFar + 1) / (places + 1));
 }
 
 /** Root mean square roughness right beside the row, on its calmer side: a natural bend is calm there too. */
@@ -237,13 +256,12 @@ function isPlateau(samples: Int32Array, from: number, to: number, step: number):
 }
 
 /** The quietest local residual level on either side: sound may have been that predictable inside the row too. */
-function quietestSpread(left: Float64Array, right: Float64Array, predictor: Float64Array): number {
+function quietestSpread(around: readonly Float64Array[]): number {
   let quietest = Number.POSITIVE_INFINITY;
-  for (const side of [left, right]) {
-    for (let at = ORDER; at + SUBWINDOW <= side.length; at += SUBWINDOW) {
-      const residual = predictionResidual(side, predictor, at, at + SUBWINDOW);
+  for (const residual of around) {
+    for (let at = 0; at + SUBWINDOW <= residual.length; at += SUBWINDOW) {
       let sum = 0;
-      for (const e of residual) sum += e * e;
+      for (let i = at; i < at + SUBWINDOW; i++) sum += residual[i] * residual[i];
       quietest = Math.min(quietest, Math.sqrt(sum / SUBWINDOW));
     }
   }
