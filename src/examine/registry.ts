@@ -6,8 +6,10 @@ import { interpolated } from './concealment/interpolated.ts';
 import { muted } from './concealment/muted.ts';
 import type { Detector } from './detector.ts';
 import { levels } from './levels/levels.ts';
+import { loudness } from './loudness/loudness.ts';
 import { recorded } from './recorded/recorded.ts';
 import { relations } from './relations/relations.ts';
+import { truePeak } from './true-peak/true-peak.ts';
 import { wordLength } from './word-length/word-length.ts';
 
 export const DETECTORS: readonly Detector[] = [
@@ -20,6 +22,8 @@ export const DETECTORS: readonly Detector[] = [
   interpolated,
   held,
   muted,
+  loudness,
+  truePeak,
 ].map(widen);
 
 /** Settings are merged over the detector's own defaults, so a detector only ever sees its own. */

@@ -16,6 +16,9 @@ export {
 } from './correlate.ts';
 export { type Fft, fftPlan, fftSize } from './fft.ts';
 export { fitPredictor, type Predictor, predictionResidual } from './linear-prediction.ts';
+export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
 export { Random } from './random.ts';
 export { type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
 export { StepCounter } from './step.ts';
+export { TruePeakMeter, type TruePeakReading } from './true-peak.ts';
+export { TRUE_PEAK_PASSBAND, TRUE_PEAK_TAPS } from './true-peak-filter.ts';
