@@ -19,6 +19,12 @@ import { type TextColumn, textTable, wrapText } from './text-table.ts';
 const MOST_FINDINGS = 10;
 /** Verdicts everybody asks for, in this order; the others follow as they come. */
 const FIRST_QUESTIONS = ['recorded', 'word-length', 'code-book'];
+/** Units of numbers that would be unclear without. */
+const UNITS: { readonly [question: string]: string } = {
+  loudness: ' LUFS',
+  'true-peak': ' dBTP',
+  'peak-level': ' dBFS',
+};
 
 const left = (header: string): TextColumn => ({ header });
 const right = (header: string): TextColumn => ({ header, align: 'right' });
@@ -92,7 +98,8 @@ function verdictTable({ verdicts, channels }: ExaminedFile): string {
 
 function answerText(verdict: Verdict | undefined): string {
   if (!verdict) return '-';
-  return `${formatValue(verdict.answer)} (${formatConfidence(verdict.confidence)})`;
+  const unit = typeof verdict.answer === 'number' ? (UNITS[verdict.question] ?? '') : '';
+  return `${formatValue(verdict.answer)}${unit} (${formatConfidence(verdict.confidence)})`;
 }
 
 function channelName(channel: number): string {
