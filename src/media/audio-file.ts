@@ -1,10 +1,10 @@
-// What an opened audio file tells and can do, whatever its container. Shapes only; the readers are in wave-file and flac-file.
+// What an opened audio file tells and can do, whatever its container. Shapes only; the readers are in pcm-file, flac-file and take-file.
 import type { Block, FrameInfo, FrameSource, Problem, StopSignal } from '../base/index.ts';
 import type { Bext } from './bext.ts';
 
 export interface MediaInfo extends FrameInfo {
-  readonly container: 'wave' | 'rf64' | 'bw64' | 'flac';
-  /** stored width: 8, 16, 24 or 32; for FLAC the bits per sample of STREAMINFO */
+  readonly container: 'wave' | 'rf64' | 'bw64' | 'w64' | 'aiff' | 'aifc' | 'caf' | 'flac' | 'raw';
+  /** width of the integers in the blocks, like `bits`: the stored width unless `justification` or `encoding` says why not */
   readonly containerBits: number;
   /** bits per sample that the header claims to be valid; what was measured may differ */
   readonly headerBits: number;
@@ -12,7 +12,26 @@ export interface MediaInfo extends FrameInfo {
   readonly readAs: 'whole' | 'partial';
   readonly problems: readonly Problem[];
   readonly fileBytes: number;
+  /** how samples are stored, e.g. "s24le", "u8", "f32le"; undefined for FLAC */
+  readonly encoding?: string;
+  /**
+   * Only where the header calls fewer bits valid than are stored: where the samples stand, by the samples themselves.
+   * `left` and `undecided` samples are delivered over the whole container, `right` ones as integers of the valid bits.
+   */
+  readonly justification?: 'left' | 'right' | 'undecided';
   readonly bext?: Bext;
+  /** the files of a take that is read as one, in order */
+  readonly parts?: readonly TakePart[];
+}
+
+/** One file of a take. */
+export interface TakePart {
+  readonly path: string;
+  readonly container: string;
+  /** position of its first frame in the take */
+  readonly start: number;
+  readonly frames: number;
+  readonly fileBytes: number;
 }
 
 /**
@@ -23,12 +42,16 @@ export interface MediaInfo extends FrameInfo {
 export interface Digests {
   readonly file: { readonly sha256: string };
   readonly audio: { readonly sha256: string };
+  /** for a take of several files: each file's own digest; `file` is then that of all their bytes one after the other */
+  readonly parts?: readonly { readonly path: string; readonly sha256: string }[];
 }
 
 export interface PassOptions {
   readonly blockFrames?: number;
   readonly stop?: StopSignal | undefined;
   readonly onBytes?: ((done: number, total: number) => void) | undefined;
+  /** Sees the very bytes of both digests, for digests over several files. */
+  readonly watch?: { file(bytes: Uint8Array): void; audio(bytes: Uint8Array): void } | undefined;
 }
 
 export interface Pass {

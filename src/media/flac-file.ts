@@ -198,6 +198,7 @@ class PassRun {
     const bytes = this.#buffer.subarray(0, length);
     interleave(block.planes, 0, block.frames, this.#width, bytes, 0);
     this.#audio.update(bytes);
+    this.#options.watch?.audio(bytes);
     if (!this.#layout.md5) return;
     // The MD5 of STREAMINFO is over signed samples (RFC 9639 section 8.2), 8 bits included.
     if (this.#width === 8) for (let i = 0; i < length; i++) bytes[i] ^= 0x80;
@@ -221,6 +222,7 @@ class PassRun {
 
   #saw(bytes: Uint8Array): void {
     this.#whole.update(bytes);
+    this.#options.watch?.file(bytes);
     this.#done += bytes.length;
     this.#options.onBytes?.(this.#done, this.#file.size);
   }

@@ -1,33 +1,64 @@
 // Opens an audio file by what its first bytes say, never by its name.
 import { TapeproofError } from '../base/index.ts';
+import { openAiff } from './aiff-file.ts';
+import type { LayoutOptions } from './audio-chunk.ts';
 import type { AudioFile } from './audio-file.ts';
-import { openBytes } from './byte-file.ts';
+import { type ByteFile, openBytes } from './byte-file.ts';
+import { openCaf } from './caf-file.ts';
 import { openFlac } from './flac-file.ts';
 import { findFlac } from './flac-metadata.ts';
-import { openWave } from './wave-file.ts';
+import { ascii, riffContainer } from './riff-chunks.ts';
+import { isW64 } from './w64-chunks.ts';
+import { openW64, openWave } from './wave-file.ts';
 
 export interface OpenOptions {
   /** how documents and findings call the file: `info.name`; the path when left out */
-  readonly name?: string;
+  readonly name?: string | undefined;
+  /**
+   * Where the stated size of the audio is too short and bytes follow that are no chunk, reads them as audio and says so.
+   * Without it they are only reported, as damage. Not for FLAC, which knows its frames.
+   */
+  readonly takeTrailing?: boolean | undefined;
 }
 
 /**
- * Opens WAVE, RF64, BW64 and FLAC files read-only. What could be read in spite of faults is told in `info.problems`.
- * Throws TapeproofError `input`, `unsupported` or `io` with path, byte offset, expected, found and the next step.
+ * Opens WAVE, RF64, BW64, W64, AIFF, AIFC, CAF and FLAC files read-only. What could be read in spite of faults is told in
+ * `info.problems`. Throws TapeproofError `input`, `unsupported` or `io` with path, byte offset, expected, found and the next step.
  */
 export async function openAudio(path: string, options: OpenOptions = {}): Promise<AudioFile> {
   const file = await openBytes(path, options.name);
   try {
-    if (file.size === 0) throw empty(path);
-    const flacAt = await findFlac(file);
-    return flacAt === undefined ? await openWave(file) : await openFlac(file, flacAt);
+    return await openContents(file, options);
   } catch (error) {
     await file.close();
     throw error;
   }
 }
 
+async function openContents(file: ByteFile, options: LayoutOptions): Promise<AudioFile> {
+  if (file.size === 0) throw empty(file.path);
+  const flacAt = await findFlac(file);
+  if (flacAt !== undefined) return openFlac(file, flacAt);
+  const head = await file.view(0, 16);
+  if (isW64(head)) return openW64(file, options);
+  if (ascii(head, 0) === 'caff') return openCaf(file, options);
+  const container = riffContainer(head);
+  if (container === 'aiff' || container === 'aifc') return openAiff(file, options);
+  if (container) return openWave(file, options);
+  throw unknown(file.path, head);
+}
+
 function empty(path: string): TapeproofError {
   const next = 'look for another copy: nothing was ever written to this one';
   return new TapeproofError('input', 'the file is empty', { path, expected: 'an audio file', found: '0 bytes', next });
+}
+
+function unknown(path: string, head: Uint8Array): TapeproofError {
+  return new TapeproofError('input', 'no audio file of a known kind', {
+    path,
+    offset: 0,
+    expected: 'WAVE, RF64, BW64, W64, AIFF, AIFC, CAF or FLAC',
+    found: `bytes ${Buffer.from(head.subarray(0, 12)).toString('hex')}`,
+    next: 'check that this is the file the recorder wrote; bare samples can be opened when rate, channels and format are given',
+  });
 }

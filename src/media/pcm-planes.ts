@@ -1,23 +1,22 @@
 // Interleaved little-endian PCM bytes to planes of integers and back: one tight loop per width, no allocation.
-// Not for float PCM. Widths: 8 (offset binary, as WAVE stores it), 16, 24, 32.
+// Widths: 8 (offset binary, as WAVE stores it), 16, 24, 32. Other encodings: pcm-encoding.
 
 export type PcmBits = 8 | 16 | 24 | 32;
 
 /** Frames handled per turn, so that one turn's bytes stay in the processor's cache while each channel walks them. */
 const TILE_FRAMES = 512;
 
-/** Fills `planes[c][to .. to + frames)` from the frames that begin at `bytes[from]`. */
+/** Fills `planes[c][to .. to + frames)` from the frames that begin at `bytes[from]`, one sample being `width` bytes. */
 export function deinterleave(
   bytes: Uint8Array,
   from: number,
   frames: number,
-  bits: PcmBits,
+  take: Take,
+  width: number,
   planes: readonly Int32Array[],
   to: number,
 ): void {
-  const width = bits / 8;
   const stride = width * planes.length;
-  const take = TAKE[bits];
   for (let at = 0; at < frames; at += TILE_FRAMES) {
     const count = Math.min(TILE_FRAMES, frames - at);
     for (let c = 0; c < planes.length; c++) {
@@ -26,9 +25,10 @@ export function deinterleave(
   }
 }
 
-type Take = (bytes: Uint8Array, at: number, stride: number, plane: Int32Array, from: number, to: number) => void;
+/** Samples `stride` bytes apart, the first at `bytes[at]`, into `plane[from..to)`. */
+export type Take = (bytes: Uint8Array, at: number, stride: number, plane: Int32Array, from: number, to: number) => void;
 
-const TAKE: Record<PcmBits, Take> = {
+export const LITTLE_ENDIAN_TAKE: Record<PcmBits, Take> = {
   8: (bytes, at, stride, plane, from, to) => {
     for (let i = from, p = at; i < to; i++, p += stride) plane[i] = bytes[p] - 128;
   },

@@ -1,40 +1,36 @@
-// Walks the chunks of a RIFF, RF64 or BW64 file without believing any size: every chunk is cut to the file, a lost pad byte
+// Walks the chunks of a RIFF, RF64, BW64 or AIFF file without believing any size: every chunk is cut to the file, a lost pad byte
 // is found again, and the walk ends at the first bytes that are no chunk. Says nothing about what the chunks mean.
 // Layout: RIFF (four-byte id, u32 size without header and pad), RF64/ds64 after EBU Tech 3306 and ITU-R BS.2088.
 import { type Problem, TapeproofError } from '../base/index.ts';
+import type { ChunkWalk, FileChunk } from './audio-chunk.ts';
 import type { ByteFile } from './byte-file.ts';
 
-export interface RiffChunk {
-  readonly id: string;
-  /** offset of the eight-byte header */
-  readonly at: number;
-  readonly bodyAt: number;
-  /** size by the header, or by ds64 */
-  readonly claimed: number;
-  /** body bytes that exist and belong to this chunk */
-  readonly bytes: number;
-  /** where the size was a placeholder and the body was taken to the end of the file */
-  readonly recovered?: 'placeholder' | 'wrapped';
+/** What differs between RIFF and the older IFF family. */
+interface Dialect {
+  readonly isBig: boolean;
+  readonly audioId: string;
+  /** bytes that the body of the audio chunk has before the audio */
+  readonly audioSkip: number;
+  readonly knownIds: ReadonlySet<string>;
 }
 
-export interface RiffWalk {
-  readonly container: 'wave' | 'rf64' | 'bw64';
-  readonly chunks: readonly RiffChunk[];
-  /** first byte that belongs to no chunk; the file size when all was understood */
-  readonly restAt: number;
-  readonly problems: readonly Problem[];
-}
-
-const CONTAINERS: Record<string, RiffWalk['container'] | undefined> = { RIFF: 'wave', RF64: 'rf64', BW64: 'bw64' };
+const CONTAINERS: Record<string, ChunkWalk['container'] | undefined> = {
+  'RIFF WAVE': 'wave',
+  'RF64 WAVE': 'rf64',
+  'BW64 WAVE': 'bw64',
+  'FORM AIFF': 'aiff',
+  'FORM AIFC': 'aifc',
+};
 const MOST_CHUNKS = 4096;
 const MOST_TABLE_ENTRIES = 256;
 const MOST_LOOKAHEAD = 64;
 /** Ids that are believed at once after audio; any other id must lead to one of these or to the exact end of the file. */
-const KNOWN_IDS = new Set(
-  'fmt |data|fact|LIST|JUNK|junk|PAD |FLLR|bext|iXML|axml|bxml|sxml|chna|cue |smpl|inst|plst|ds64|umid|id3 |ID3 |_PMX|cart|qlty|levl|link|mext|acid|afsp|r64m|DISP|PEAK|DGDA|minf|elm1|regn'.split(
-    '|',
-  ),
-);
+const WAVE_IDS =
+  'fmt |data|fact|LIST|JUNK|junk|PAD |FLLR|bext|iXML|axml|bxml|sxml|chna|cue |smpl|inst|plst|ds64|umid|id3 |ID3 |_PMX|cart|qlty|levl|link|mext|acid|afsp|r64m|DISP|PEAK|DGDA|minf|elm1|regn';
+const AIFF_IDS = 'COMM|SSND|FVER|MARK|INST|COMT|COMM|NAME|AUTH|(c) |ANNO|AESD|MIDI|APPL|SAXL|ID3 |CHAN|FLLR|PEAK';
+
+const RIFF: Dialect = { isBig: false, audioId: 'data', audioSkip: 0, knownIds: new Set(WAVE_IDS.split('|')) };
+const IFF: Dialect = { isBig: true, audioId: 'SSND', audioSkip: 8, knownIds: new Set(AIFF_IDS.split('|')) };
 
 interface Ds64 {
   readonly riffBytes: number;
@@ -42,48 +38,45 @@ interface Ds64 {
   readonly table: ReadonlyMap<string, number>;
 }
 
-/** Throws `input` when the file does not begin as one of the three. */
-export async function walkRiff(file: ByteFile): Promise<RiffWalk> {
-  const head = await file.view(0, 12);
-  const container = CONTAINERS[ascii(head, 0)];
-  if (!container || ascii(head, 8) !== 'WAVE') throw notWave(file, head);
-  const walker = new Walker(file, container, u32(head, 4));
-  return walker.walk();
+/** Undefined when the file does not begin as one of the five. */
+export function riffContainer(head: Uint8Array): ChunkWalk['container'] | undefined {
+  return CONTAINERS[`${ascii(head, 0)} ${ascii(head, 8)}`];
 }
 
-function notWave(file: ByteFile, head: Uint8Array): TapeproofError {
-  const found = head.length === 0 ? 'an empty file' : `bytes ${Buffer.from(head).toString('hex')}`;
-  return new TapeproofError('input', 'neither a WAVE nor a FLAC file', {
-    path: file.path,
-    offset: 0,
-    expected: '"RIFF", "RF64" or "BW64", then "WAVE" at byte 8; or "fLaC"',
-    found,
-    next: 'check that this is the file the recorder wrote',
-  });
+/** RIFF, RF64 and BW64, or AIFF and AIFC. Throws `input` when the file does not begin as one of them. */
+export async function walkRiff(file: ByteFile): Promise<ChunkWalk> {
+  const head = await file.view(0, 12);
+  const container = riffContainer(head);
+  if (!container) throw new TapeproofError('input', 'no chunks to read', { path: file.path, offset: 0 });
+  const dialect = container === 'aiff' || container === 'aifc' ? IFF : RIFF;
+  const walker = new Walker(file, container, dialect, u32(head, 4, dialect.isBig));
+  return walker.walk();
 }
 
 class Walker {
   readonly #file: ByteFile;
-  readonly #container: RiffWalk['container'];
+  readonly #container: ChunkWalk['container'];
+  readonly #dialect: Dialect;
   readonly #riffClaim: number;
-  readonly #chunks: RiffChunk[] = [];
+  readonly #chunks: FileChunk[] = [];
   readonly #problems: Problem[] = [];
   #ds64: Ds64 | undefined;
   #hasAudio = false;
 
-  constructor(file: ByteFile, container: RiffWalk['container'], riffClaim: number) {
+  constructor(file: ByteFile, container: ChunkWalk['container'], dialect: Dialect, riffClaim: number) {
     this.#file = file;
     this.#container = container;
+    this.#dialect = dialect;
     this.#riffClaim = riffClaim;
   }
 
-  async walk(): Promise<RiffWalk> {
+  async walk(): Promise<ChunkWalk> {
     let at = 12;
     while (this.#chunks.length < MOST_CHUNKS && (await this.#isChunkAt(at))) {
       const chunk = await this.#chunkAt(at);
       this.#chunks.push(chunk);
-      if (chunk.id === 'ds64' && !this.#ds64) this.#ds64 = await this.#readDs64(chunk);
-      if (chunk.id === 'data') this.#hasAudio = true;
+      if (chunk.id === 'ds64' && !this.#ds64 && this.#isLarge) this.#ds64 = await this.#readDs64(chunk);
+      if (chunk.id === this.#dialect.audioId) this.#hasAudio = true;
       at = await this.#after(chunk);
     }
     this.#checkRiffSize();
@@ -91,12 +84,16 @@ class Walker {
     return { container: this.#container, chunks: this.#chunks, restAt, problems: this.#problems };
   }
 
+  get #isLarge(): boolean {
+    return this.#container === 'rf64' || this.#container === 'bw64';
+  }
+
   /** Whether a chunk header at `at` can be believed. Before the audio any printable id will do. */
   async #isChunkAt(at: number): Promise<boolean> {
     if (at + 8 > this.#file.size) return false;
     const id = ascii(await this.#file.view(at, 4), 0);
     if (!isPrintable(id)) return false;
-    return KNOWN_IDS.has(id) || this.#leadsSomewhere(at);
+    return this.#dialect.knownIds.has(id) || this.#leadsSomewhere(at);
   }
 
   /** Follows sizes from an unknown id to a known one or to the exact end of the file. Audio does that only by a miracle. */
@@ -107,21 +104,21 @@ class Walker {
       if (at + 8 > this.#file.size) return false;
       const head = await this.#file.view(at, 8);
       if (!isPrintable(ascii(head, 0))) return false;
-      if (KNOWN_IDS.has(ascii(head, 0))) return true;
-      const end = at + 8 + u32(head, 4);
+      if (this.#dialect.knownIds.has(ascii(head, 0))) return true;
+      const end = at + 8 + u32(head, 4, this.#dialect.isBig);
       at = end === this.#file.size ? end : end + (end % 2);
     }
     return false;
   }
 
-  async #chunkAt(at: number): Promise<RiffChunk> {
+  async #chunkAt(at: number): Promise<FileChunk> {
     const head = await this.#file.view(at, 8);
     const id = ascii(head, 0);
     const bodyAt = at + 8;
-    const size = u32(head, 4);
+    const size = u32(head, 4, this.#dialect.isBig);
     const claimed = this.#claimedSize(id, size);
     const left = this.#file.size - bodyAt;
-    if (id === 'data' && !this.#hasAudio) {
+    if (id === this.#dialect.audioId && !this.#hasAudio) {
       const recovered = await this.#recovery(bodyAt, claimed, left, claimed === size);
       if (recovered) return { id, at, bodyAt, claimed, bytes: left, recovered };
     } else if (claimed > left) this.#truncated(id, at, claimed, left);
@@ -140,10 +137,12 @@ class Walker {
     claimed: number,
     left: number,
     is32: boolean,
-  ): Promise<RiffChunk['recovered'] | undefined> {
+  ): Promise<FileChunk['recovered'] | undefined> {
     // 0xFFFFFFFF is a mark even in a file that is longer than that.
     if (is32 && isPlaceholder(claimed) && (claimed > left || claimed === 0xffffffff)) return 'placeholder';
-    if (claimed === 0 && left > 0 && !(await this.#isChunkAt(bodyAt))) return 'placeholder';
+    const { audioSkip } = this.#dialect;
+    const isNothing = claimed === 0 || claimed === audioSkip;
+    if (isNothing && left > audioSkip && !(await this.#isChunkAt(bodyAt + claimed))) return 'placeholder';
     if (left > 0xffffffff && claimed > 0 && left % 2 ** 32 === claimed) return 'wrapped';
     return undefined;
   }
@@ -155,7 +154,7 @@ class Walker {
   }
 
   /** Where the next chunk begins: after the pad byte, or without it, or where a format chunk of usual size would end. */
-  async #after(chunk: RiffChunk): Promise<number> {
+  async #after(chunk: FileChunk): Promise<number> {
     const end = chunk.bodyAt + chunk.bytes;
     const padded = end + (chunk.bytes % 2);
     if (padded >= this.#file.size || (await this.#isChunkAt(padded))) {
@@ -169,12 +168,12 @@ class Walker {
     return chunk.id === 'fmt ' ? this.#afterWrongFormat(chunk, padded) : padded;
   }
 
-  #padMissing(chunk: RiffChunk, end: number): void {
+  #padMissing(chunk: FileChunk, end: number): void {
     const message = `the pad byte after chunk "${chunk.id}" of odd size is missing`;
     this.#problems.push({ id: 'pad-missing', severity: 'note', message, offset: end });
   }
 
-  async #afterWrongFormat(chunk: RiffChunk, fallback: number): Promise<number> {
+  async #afterWrongFormat(chunk: FileChunk, fallback: number): Promise<number> {
     for (const size of [16, 18, 40]) {
       if (await this.#isChunkAt(chunk.bodyAt + size)) {
         const message = 'the format chunk states a wrong size; the next chunk was found where a usual one would end';
@@ -186,7 +185,7 @@ class Walker {
     return fallback;
   }
 
-  async #readDs64(chunk: RiffChunk): Promise<Ds64> {
+  async #readDs64(chunk: FileChunk): Promise<Ds64> {
     const body = await this.#file.view(chunk.bodyAt, Math.min(chunk.bytes, 28 + 12 * MOST_TABLE_ENTRIES));
     const table = new Map<string, number>();
     const entries = body.length >= 28 ? Math.min(u32(body, 24), MOST_TABLE_ENTRIES) : 0;
@@ -198,7 +197,7 @@ class Walker {
   }
 
   #checkRiffSize(): void {
-    if (this.#container !== 'wave') this.#checkDs64();
+    if (this.#isLarge) this.#checkDs64();
     const claimed = this.#riffClaim === 0xffffffff && this.#ds64 ? this.#ds64.riffBytes : this.#riffClaim;
     const actual = this.#file.size - 8;
     // A file of odd length may or may not count the last pad byte.
@@ -225,23 +224,24 @@ class Walker {
 }
 
 /** 0x7FFFFFFF or 0xFFFFFFFF, less the length of a header where the writer subtracted it or rounded down to 4 KiB. */
-function isPlaceholder(size: number): boolean {
+export function isPlaceholder(size: number): boolean {
   return (size >= 0x7ffff000 && size <= 0x7fffffff) || size >= 0xfffff000;
 }
 
-function isPrintable(id: string): boolean {
+export function isPrintable(id: string): boolean {
   return /^[\x20-\x7e]{4}$/.test(id);
 }
 
-function ascii(bytes: Uint8Array, at: number): string {
+export function ascii(bytes: Uint8Array, at: number): string {
   return bytes.length < at + 4 ? '' : String.fromCharCode(bytes[at], bytes[at + 1], bytes[at + 2], bytes[at + 3]);
 }
 
-function u32(bytes: Uint8Array, at: number): number {
+function u32(bytes: Uint8Array, at: number, isBig = false): number {
+  if (isBig) return ((bytes[at] << 24) | (bytes[at + 1] << 16) | (bytes[at + 2] << 8) | bytes[at + 3]) >>> 0;
   return (bytes[at] | (bytes[at + 1] << 8) | (bytes[at + 2] << 16) | (bytes[at + 3] << 24)) >>> 0;
 }
 
 /** Exact below 2^53; what lies above cannot be a size of anything here and stays huge. */
-function u64(bytes: Uint8Array, at: number): number {
+export function u64(bytes: Uint8Array, at: number): number {
   return u32(bytes, at) + u32(bytes, at + 4) * 2 ** 32;
 }

@@ -1,13 +1,12 @@
-// The `fmt ` chunk: integer PCM as tag 1 or extensible, what it claims and where it contradicts itself.
+// The `fmt ` chunk: integer or float PCM, plain or extensible, what it claims and where it contradicts itself.
 // Contradictions of the block alignment are settled here because every later byte count rests on them.
 import { type Problem, TapeproofError } from '../base/index.ts';
-import type { PcmBits } from './pcm-planes.ts';
+import type { PcmEncoding } from './pcm-encoding.ts';
 
 export interface WaveFormat {
   readonly channels: number;
   readonly rateHz: number;
-  /** width of one stored sample */
-  readonly containerBits: PcmBits;
+  readonly encoding: PcmEncoding;
   /** valid bits by the header */
   readonly validBits: number;
   readonly frameBytes: number;
@@ -28,20 +27,25 @@ export function parseWaveFormat(body: Uint8Array, path: string, offset: number):
   const view = new DataView(body.buffer, body.byteOffset, body.byteLength);
   const tag = view.getUint16(0, true);
   const isExtensible = tag === TAG_EXTENSIBLE;
-  requireIntegerPcm(isExtensible ? subFormatTag(body, path, offset) : tag, path, offset);
+  const kind = kindOf(isExtensible ? subFormatTag(body, path, offset) : tag, path, offset);
   const channels = view.getUint16(2, true);
   if (channels === 0) throw bad(path, offset + 2, 'the header says zero channels', '1 or more', '0');
   const rateHz = view.getUint32(4, true);
   if (rateHz === 0) throw bad(path, offset + 4, 'the header says a sampling rate of zero', '1 Hz or more', '0');
   const bits = view.getUint16(14, true);
-  if (bits === 0 || bits > 32) throw wordLength(path, offset + 14, bits);
+  if (!isWidth(kind, bits)) throw wordLength(path, offset + 14, kind, bits);
   const problems: Problem[] = [];
   const containerBytes = settleContainer(channels, bits, view.getUint16(12, true), offset, problems);
   const frameBytes = channels * containerBytes;
   checkByteRate(view.getUint32(8, true), rateHz * frameBytes, offset, problems);
-  const validBits = isExtensible ? claimedValid(view.getUint16(18, true), bits, offset, problems) : bits;
-  const containerBits = (containerBytes * 8) as PcmBits;
-  return { channels, rateHz, containerBits, validBits, frameBytes, isExtensible, problems };
+  const isClaiming = isExtensible && kind === 'integer';
+  const validBits = isClaiming ? claimedValid(view.getUint16(18, true), bits, offset, problems) : bits;
+  const encoding = { kind, bits: containerBytes * 8, endian: 'little', isSigned: containerBytes > 1 } as PcmEncoding;
+  return { channels, rateHz, encoding, validBits, frameBytes, isExtensible, problems };
+}
+
+function isWidth(kind: PcmEncoding['kind'], bits: number): boolean {
+  return kind === 'float' ? bits === 32 || bits === 64 : bits >= 1 && bits <= 32;
 }
 
 function bad(path: string, offset: number, message: string, expected: string, found: string): TapeproofError {
@@ -49,8 +53,8 @@ function bad(path: string, offset: number, message: string, expected: string, fo
   return new TapeproofError('input', message, { path, offset, expected, found, next });
 }
 
-function wordLength(path: string, offset: number, bits: number): TapeproofError {
-  const expected = '1 to 32 bits';
+function wordLength(path: string, offset: number, kind: PcmEncoding['kind'], bits: number): TapeproofError {
+  const expected = kind === 'float' ? '32 or 64 bits' : '1 to 32 bits';
   return new TapeproofError('unsupported', 'word length of the samples', { path, offset, expected, found: `${bits}` });
 }
 
@@ -65,15 +69,15 @@ function subFormatTag(body: Uint8Array, path: string, offset: number): number {
   return body[24] | (body[25] << 8);
 }
 
-function requireIntegerPcm(tag: number, path: string, offset: number): void {
-  if (tag === TAG_PCM) return;
-  const found = tag === TAG_FLOAT ? 'floating-point samples' : `format tag 0x${tag.toString(16).padStart(4, '0')}`;
-  throw new TapeproofError('unsupported', 'only integer PCM is read', {
+function kindOf(tag: number, path: string, offset: number): PcmEncoding['kind'] {
+  if (tag === TAG_PCM) return 'integer';
+  if (tag === TAG_FLOAT) return 'float';
+  throw new TapeproofError('unsupported', 'only uncompressed samples are read', {
     path,
     offset,
-    expected: 'integer PCM (format tag 1, alone or inside an extensible header)',
-    found,
-    next: 'give the file as the recorder wrote it; a digital copy of a tape is never floating-point or compressed',
+    expected: 'PCM (format tag 1 or 3, alone or inside an extensible header)',
+    found: `format tag 0x${tag.toString(16).padStart(4, '0')}`,
+    next: 'give the file as the recorder wrote it; a digital copy of a tape is never compressed',
   });
 }
 

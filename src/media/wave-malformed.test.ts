@@ -61,7 +61,7 @@ const ROWS: readonly Row[] = [
     bytes: riff([formatChunk({ bits: 24, blockAlign: 8 }), chunk('data', pcmBytes(VALID24, 32))]),
     problems: ['container-wider', 'right-justified'],
     planes: VALID24,
-    bits: 32,
+    bits: 24,
     headerBits: 24,
   },
   {
@@ -215,6 +215,11 @@ const ROWS: readonly Row[] = [
     problems: ['chunk-size-wrong'],
   },
   {
+    name: 'two format chunks',
+    bytes: riff([formatChunk(), formatChunk({ channels: 1 }), chunk('data', DATA)]),
+    problems: ['second-fmt-chunk'],
+  },
+  {
     name: 'three stray bytes at the end',
     bytes: Buffer.concat([plain, Buffer.from([1, 2, 3])]),
     problems: ['riff-size-wrong', 'trailing-data'],
@@ -284,13 +289,13 @@ const REFUSED: readonly { name: string; bytes: Uint8Array; kind: 'input' | 'unsu
     says: /byte 24: .*rate of zero/,
   },
   {
-    name: 'float',
+    name: 'float that is no integer',
     bytes: riff([formatChunk({ tag: 3, bits: 32 }), chunk('data', DATA)]),
     kind: 'unsupported',
     says: /floating-point/,
   },
   {
-    name: 'extensible float',
+    name: 'extensible float that is no integer',
     bytes: riff([
       formatChunk({ tag: 0xfffe, bits: 32, subFormat: '0300000000001000800000aa00389b71' }),
       chunk('data', DATA),
@@ -299,18 +304,24 @@ const REFUSED: readonly { name: string; bytes: Uint8Array; kind: 'input' | 'unsu
     says: /floating-point/,
   },
   {
+    name: 'a compressed format',
+    bytes: riff([formatChunk({ tag: 0x55, bits: 16 }), chunk('data', DATA)]),
+    kind: 'unsupported',
+    says: /format tag 0x0055/,
+  },
+  {
     name: '64 bits',
     bytes: riff([formatChunk({ bits: 64 }), chunk('data', DATA)]),
     kind: 'unsupported',
     says: /1 to 32 bits/,
   },
   { name: 'an empty file', bytes: Buffer.alloc(0), kind: 'input', says: /the file is empty/ },
-  { name: 'one byte', bytes: Buffer.from('R'), kind: 'input', says: /neither a WAVE nor a FLAC/ },
+  { name: 'one byte', bytes: Buffer.from('R'), kind: 'input', says: /no audio file of a known kind/ },
   {
     name: 'text',
     bytes: Buffer.from('this is no audio file at all'),
     kind: 'input',
-    says: /neither a WAVE nor a FLAC/,
+    says: /no audio file of a known kind/,
   },
   { name: 'the head of a FLAC file', bytes: Buffer.from('fLaC'), kind: 'input', says: /FLAC file does not say/ },
 ];

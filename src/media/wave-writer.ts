@@ -5,9 +5,10 @@ import type { FileHandle } from 'node:fs/promises';
 import { type Block, type Rate, rateHz, TapeproofError } from '../base/index.ts';
 import type { Digests } from './audio-file.ts';
 import { openBytes } from './byte-file.ts';
+import { digestPcm } from './pcm-file.ts';
 import { firstOutside, interleave } from './pcm-planes.ts';
+import { walkRiff } from './riff-chunks.ts';
 import { discard, ioOf, moveIntoPlace, notAsWritten, openNew, temporaryName } from './safe-file.ts';
-import { digestWave } from './wave-file.ts';
 import { buildWaveHeader, needsRf64, type WaveShape, waveHeaderBytes } from './wave-header.ts';
 import { findWaveLayout } from './wave-layout.ts';
 
@@ -145,8 +146,8 @@ export class WaveWriter implements AudioWriter {
   async #readBack(handedIn: string): Promise<Digests> {
     const file = await openBytes(this.#temporary);
     try {
-      const layout = await findWaveLayout(file);
-      const digests = await digestWave(file, layout);
+      const layout = await findWaveLayout(file, await walkRiff(file));
+      const digests = await digestPcm(file, layout);
       const { frames, channels, bits, readAs } = layout.info;
       const isSame = frames === this.#frames && channels === this.#shape.channels && bits === this.#shape.bits;
       if (!isSame || readAs !== 'whole' || digests.audio.sha256 !== handedIn) throw notAsWritten(this.#path);

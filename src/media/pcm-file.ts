@@ -1,0 +1,199 @@
+// Reads uncompressed audio of any container: random access, streaming, and one pass that delivers blocks and both digests.
+// Where the audio lies and how it is stored is decided before (pcm-layout and the parser of the container).
+import { createHash } from 'node:crypto';
+import { type Block, emptyBlock, type Problem, type StopSignal } from '../base/index.ts';
+import type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from './audio-file.ts';
+import { blockSize } from './block-size.ts';
+import type { ByteFile } from './byte-file.ts';
+import { paddingInUse } from './justification.ts';
+import { isNative, takeOf } from './pcm-encoding.ts';
+import type { PcmLayout } from './pcm-layout.ts';
+import { deinterleave, interleave, type PcmBits, type Take } from './pcm-planes.ts';
+
+/** Disk reads are gathered to at least this size: small blocks then cost no more than large ones. */
+const CHUNK_BYTES = 2 * 1024 * 1024;
+
+interface Watch {
+  onStored?(bytes: Uint8Array): void;
+  onBlock?(block: Block): void;
+}
+
+export class PcmFile implements AudioFile {
+  readonly info: MediaInfo;
+  readonly #file: ByteFile;
+  readonly #layout: PcmLayout;
+  readonly #take: Take;
+
+  constructor(file: ByteFile, layout: PcmLayout) {
+    this.info = layout.info;
+    this.#file = file;
+    this.#layout = layout;
+    this.#take = takeOf(layout.encoding);
+  }
+
+  async read(start: number, frames: number): Promise<Block> {
+    const { channels, frames: total } = this.info;
+    const from = Math.min(Math.max(0, start), total);
+    const count = Math.max(0, Math.min(start + frames, total) - from);
+    const block = emptyBlock(from, channels, count);
+    const { frameBytes, encoding, dataAt } = this.#layout;
+    const step = Math.max(1, Math.floor(CHUNK_BYTES / frameBytes));
+    for (let done = 0; done < count; done += step) {
+      const now = Math.min(step, count - done);
+      const bytes = await this.#file.view(dataAt + (from + done) * frameBytes, now * frameBytes);
+      deinterleave(bytes, 0, now, this.#take, encoding.bits / 8, block.planes, done);
+    }
+    return block;
+  }
+
+  blocks(options: { blockFrames?: number; start?: number; stop?: StopSignal | undefined } = {}): AsyncIterable<Block> {
+    return this.#blocks(options.blockFrames, Math.max(0, options.start ?? 0), options.stop, {});
+  }
+
+  pass(options: PassOptions = {}): Pass {
+    let digests: Digests | undefined;
+    const problems = [...this.info.problems];
+    const finish = (result: Digests, found: readonly Problem[]) => {
+      digests = result;
+      problems.push(...found);
+    };
+    return {
+      blocks: this.#passBlocks(options, finish),
+      digests() {
+        if (!digests) throw new Error('digests are known only after the last block');
+        return digests;
+      },
+      problems: () => problems,
+    };
+  }
+
+  close(): Promise<void> {
+    return this.#file.close();
+  }
+
+  async *#passBlocks(options: PassOptions, finish: (digests: Digests, problems: Problem[]) => void) {
+    const hashes = new PassHashes(this.#file.size, options);
+    const { dataAt, dataBytes, encoding, paddingBits } = this.#layout;
+    const isStoredAsDigested = isNative(encoding);
+    const packer = new Packer(this.info.bits);
+    const padding = new Padding(paddingBits);
+    await hashes.outside(this.#file, 0, dataAt, options.stop);
+    yield* this.#blocks(options.blockFrames, 0, options.stop, {
+      onStored(bytes) {
+        hashes.saw(bytes);
+        if (isStoredAsDigested) hashes.audio(bytes);
+      },
+      onBlock(block) {
+        if (paddingBits > 0) padding.look(block);
+        if (!isStoredAsDigested) hashes.audio(packer.pack(block));
+      },
+    });
+    await hashes.outside(this.#file, dataAt + dataBytes, this.#file.size, options.stop);
+    const { headerBits: validBits } = this.info;
+    finish(hashes.digests(), padding.isInUse ? [paddingInUse({ validBits, encoding, dataAt })] : []);
+  }
+
+  async *#blocks(asked: number | undefined, start: number, stop: StopSignal | undefined, watch: Watch) {
+    const { channels, frames: total } = this.info;
+    const { dataAt, dataBytes, frameBytes, encoding } = this.#layout;
+    if (total === 0) return;
+    const width = encoding.bits / 8;
+    const blockFrames = blockSize(asked, channels, total);
+    const chunkBytes = frameBytes * blockFrames * Math.max(1, Math.floor(CHUNK_BYTES / (blockFrames * frameBytes)));
+    const planes = emptyBlock(0, channels, blockFrames).planes;
+    const from = Math.min(dataAt + start * frameBytes, dataAt + dataBytes);
+    for await (const { at, bytes } of this.#file.stream(from, dataAt + dataBytes, chunkBytes, stop)) {
+      watch.onStored?.(bytes);
+      const frames = bytes.length / frameBytes;
+      for (let done = 0; done < frames; done += blockFrames) {
+        const count = Math.min(blockFrames, frames - done);
+        deinterleave(bytes, done * frameBytes, count, this.#take, width, planes, 0);
+        const views = count === blockFrames ? planes : planes.map((plane) => plane.subarray(0, count));
+        const block: Block = { start: (at - dataAt) / frameBytes + done, frames: count, planes: views };
+        watch.onBlock?.(block);
+        yield block;
+      }
+    }
+  }
+}
+
+/** Both digests of natively stored audio without looking at the samples: what a pass would give, in less time. */
+export async function digestPcm(file: ByteFile, layout: PcmLayout): Promise<Digests> {
+  const hashes = new PassHashes(file.size, {});
+  const audioEnd = layout.dataAt + layout.dataBytes;
+  await hashes.outside(file, 0, layout.dataAt);
+  for await (const { bytes } of file.stream(layout.dataAt, audioEnd, CHUNK_BYTES)) {
+    hashes.saw(bytes);
+    hashes.audio(bytes);
+  }
+  await hashes.outside(file, audioEnd, file.size);
+  return hashes.digests();
+}
+
+class PassHashes {
+  readonly #whole = createHash('sha256');
+  readonly #audio = createHash('sha256');
+  readonly #total: number;
+  readonly #options: PassOptions;
+  #done = 0;
+
+  constructor(total: number, options: PassOptions) {
+    this.#total = total;
+    this.#options = options;
+  }
+
+  audio(bytes: Uint8Array): void {
+    this.#audio.update(bytes);
+    this.#options.watch?.audio(bytes);
+  }
+
+  /** Takes the bytes [from, to), which are no audio. */
+  async outside(file: ByteFile, from: number, to: number, stop?: StopSignal): Promise<void> {
+    for await (const { bytes } of file.stream(from, to, CHUNK_BYTES, stop)) this.saw(bytes);
+  }
+
+  digests(): Digests {
+    return { file: { sha256: this.#whole.digest('hex') }, audio: { sha256: this.#audio.digest('hex') } };
+  }
+
+  saw(bytes: Uint8Array): void {
+    this.#whole.update(bytes);
+    this.#options.watch?.file(bytes);
+    this.#done += bytes.length;
+    this.#options.onBytes?.(this.#done, this.#total);
+  }
+}
+
+/** Blocks as the bytes of a WAVE data chunk, for the audio digest. */
+class Packer {
+  readonly #width: PcmBits;
+  #buffer = new Uint8Array(0);
+
+  constructor(bits: number) {
+    this.#width = (Math.ceil(bits / 8) * 8) as PcmBits;
+  }
+
+  /** Valid until the next call. */
+  pack({ planes, frames }: Block): Uint8Array {
+    const length = (frames * planes.length * this.#width) / 8;
+    if (this.#buffer.length < length) this.#buffer = new Uint8Array(length);
+    interleave(planes, 0, frames, this.#width, this.#buffer, 0);
+    return this.#buffer.subarray(0, length);
+  }
+}
+
+/** Watches the bits that should be zero. */
+class Padding {
+  isInUse = false;
+  readonly #mask: number;
+
+  constructor(bits: number) {
+    this.#mask = 2 ** bits - 1;
+  }
+
+  look({ planes, frames }: Block): void {
+    let union = 0;
+    for (const plane of planes) for (let i = 0; i < frames; i++) union |= plane[i];
+    if (union & this.#mask) this.isInUse = true;
+  }
+}
