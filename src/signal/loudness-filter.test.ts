@@ -52,8 +52,8 @@ describe.each(RATES.map((r) => [rateHz(r).toFixed(2), r] as const))('%s Hz', (_n
   });
 
   it('follows the prototype itself within 0.02 dB', () => {
-    // the transform bends the scale of frequencies: measured 0.013 dB at most, at 31 250 Hz near the corner of the shelf
-    for (const f of [20, 38, 100, 400, 997, 1682, 3000, 6000, 10_000, 15_000]) {
+    // the transform bends the scale of frequencies: measured 0.0195 dB at most, at 31 250 Hz and 2.7 kHz
+    for (const f of [20, 38, 100, 400, 997, 1682, 2700, 6000, 10_000, 15_000]) {
       const expected = 10 * Math.log10(prototypeGain(f / SHELF.cornerHz, f / HIGH_PASS.cornerHz));
       expect(Math.abs(gainDb(f) - expected), `${f} Hz`).toBeLessThan(0.02);
     }

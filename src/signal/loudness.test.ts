@@ -233,7 +233,7 @@ describe('real recordings and other rates against two independent meters', () =>
     test(`${name}, ffmpeg`, async (context) => {
       const music = await loadMusic(await needMusic(context, name));
       const judged = await ffmpegLoudness(context, music);
-      // it looks every 100 ms only and may miss the highest place; measured 0.3 LU at most on these recordings
+      // it looks every 100 ms only and may miss the highest place: measured 0.43 LU in speech
       agree(readMusic(music), judged, 0.5);
     });
     test(`${name}, libebur128`, async (context) => {
@@ -254,7 +254,8 @@ describe('real recordings and other rates against two independent meters', () =>
   }
 
   function agree(ours: LoudnessReading, judged: Judgement, missed: number): void {
-    within(ours.integrated, judged.integrated);
+    // the standard allows 0.1; measured 0.006, and 0.023 against libebur128 at 31 250 Hz, whose high-pass is louder there
+    within(ours.integrated, judged.integrated, 0.03);
     if (ours.range !== null) within(ours.range, judged.range, 1);
     within(ours.maxMomentary, judged.maxMomentary + missed / 2, 0.1 + missed / 2);
     if (ours.maxShortTerm !== null) within(ours.maxShortTerm, judged.maxShortTerm, 0.1);

@@ -132,19 +132,20 @@ describe('real recordings against two independent meters', () => {
   for (const name of ['guitar', 'tabla', 'announcement-front', 'fox', 'viola', 'drums']) {
     test(`${name}, ffmpeg`, async (context) => {
       const music = await loadMusic(await needMusic(context, name));
-      agree(music, await ffmpegLoudness(context, music));
+      // measured 0.04 dB; libebur128 reads with fewer taps and differs by 0.1 dB in drums
+      agree(music, await ffmpegLoudness(context, music), 0.1);
     });
     test(`${name}, libebur128`, async (context) => {
       const music = await loadMusic(await needMusic(context, name));
-      agree(music, await libebur128Loudness(context, music));
+      agree(music, await libebur128Loudness(context, music), 0.2);
     });
   }
 
-  function agree({ planes, bits, rateHz }: LoadedMusic, { truePeaks }: Judgement): void {
+  function agree({ planes, bits, rateHz }: LoadedMusic, { truePeaks }: Judgement, tolerance: number): void {
     expect(truePeaks).toHaveLength(planes.length);
     for (const [c, plane] of planes.entries()) {
       const reading = decibels(read(plane, rate(rateHz)).peak, 2 ** (bits - 1));
-      expect(Math.abs(reading - truePeaks[c]), `${reading} for ${truePeaks[c]}`).toBeLessThanOrEqual(0.2);
+      expect(Math.abs(reading - truePeaks[c]), `${reading} for ${truePeaks[c]}`).toBeLessThanOrEqual(tolerance);
     }
   }
 });

@@ -94,7 +94,9 @@ export class TruePeakMeter {
     const { sumOfTaps, bend } = this.#filter;
     const near = Math.max(this.#peaks[cell - 1], this.#peaks[cell], this.#peaks[cell + 1]);
     if (near * sumOfTaps * SAFETY <= this.#peak) return -1;
-    return bend * Math.max(this.#bend(cell - 1), this.#bend(cell), this.#bend(cell + 1));
+    const swing = bend * Math.max(this.#bend(cell - 1), this.#bend(cell), this.#bend(cell + 1));
+    const beside = Math.max(this.#peaks[cell], Math.abs(this.#work[(cell + 1) * CELL]));
+    return (beside + swing) * SAFETY <= this.#peak ? -1 : swing;
   }
 
   /** Second differences centred in the cell; at the outer edges of the work area those that need no more than it holds. */
