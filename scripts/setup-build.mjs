@@ -15,6 +15,7 @@ export function buildIsCurrent(root) {
 
 export function build(root, say) {
   say('building');
+  renewKernels(root);
   const digest = sourceDigest(root);
   const ran = spawnSync(projectNode(root), [join(root, 'node_modules/typescript/bin/tsc'), '-b'], {
     cwd: root,
@@ -23,6 +24,15 @@ export function build(root, say) {
   if (ran.status !== 0) throw new Error('the build failed; the compiler says why above');
   removeOrphans(root);
   writeFileSync(join(root, 'dist/.build-stamp'), digest);
+}
+
+/** In a process of its own: the compiler of the kernels is large, and set-up runs on Node versions it may not know. */
+function renewKernels(root) {
+  const ran = spawnSync(projectNode(root), [join(root, 'scripts/wasm.mjs')], {
+    cwd: root,
+    stdio: ['ignore', 2, 2],
+  });
+  if (ran.status !== 0) throw new Error('the kernels could not be compiled; the reason stands above');
 }
 
 function sourceDigest(root) {

@@ -19,6 +19,16 @@ export { fitPredictor, type Predictor, predictionResidual } from './linear-predi
 export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
 export { Random } from './random.ts';
 export { type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
+export { type PlaneStatistics, planeStatistics } from './simd/plane-statistics.ts';
+export {
+  firstDifference,
+  firstDifferenceSums,
+  holdHits,
+  MOST_KERNEL_BITS,
+  meanHits,
+  secondDifferenceSums,
+  zeroRuns,
+} from './simd/scans.ts';
 export { StepCounter } from './step.ts';
 export { TruePeakMeter, type TruePeakReading } from './true-peak.ts';
 export { TRUE_PEAK_PASSBAND, TRUE_PEAK_TAPS } from './true-peak-filter.ts';

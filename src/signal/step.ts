@@ -1,5 +1,6 @@
 // The quantising step a stream of integers was made with: the largest power of two that (nearly) all its samples are
 // multiples of. Not a word-length verdict; that is examine/word-length.
+import type { PlaneStatistics } from './simd/plane-statistics.ts';
 
 /** Counts, per channel, how many trailing zero bits the non-zero samples have. */
 export class StepCounter {
@@ -26,6 +27,34 @@ export class StepCounter {
     this.and = and;
     this.zeros += zeros;
     this.samples += to - from;
+  }
+
+  /** The same as a push of the plane that was counted. */
+  add(plane: PlaneStatistics): void {
+    for (let k = 0; k < 32; k++) this.trailingZeros[k] += plane.trailingZeros[k];
+    this.or |= plane.or;
+    this.and &= plane.and;
+    this.zeros += plane.zeros;
+    this.samples += plane.samples;
+  }
+
+  /**
+   * The exponent that `stepExponent(share)` gives all the way while the plane is pushed, sample by sample, where that can be
+   * told from its totals; undefined where it may change on the way. Counts only grow, so the ends bound what lies between.
+   */
+  steadyExponent(plane: PlaneStatistics, share = 1): number | undefined {
+    const before = this.samples - this.zeros;
+    const after = before + plane.samples - plane.zeros;
+    if (after === 0) return 0;
+    let least = 0;
+    let most = 0;
+    for (let k = 0; k < 32; k++) {
+      if (most > (1 - share) * before) return undefined;
+      least += this.trailingZeros[k];
+      most += this.trailingZeros[k] + plane.trailingZeros[k];
+      if (least > (1 - share) * after) return k;
+    }
+    return undefined;
   }
 
   /** Exponent k of the step 2^k that at least `share` of the non-zero samples are multiples of; 0 when all are zero. */

@@ -1,5 +1,6 @@
 // Detector: rows of samples at the end of the scale. Not for overloads before the converter, which may flatten lower down.
 import type { Block, FrameInfo, JsonObject } from '../../base/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 
 export interface ClippingSettings extends JsonObject {
@@ -51,9 +52,11 @@ class ClippingSession implements DetectorSession {
   push(block: Block): void {
     const [low, high] = this.#limits;
     const nearHigh = high - (high >> 12);
+    const statistics = statisticsOf(block);
     for (let c = 0; c < this.#channels.length; c++) {
       const plane = block.planes[c];
       const run = this.#channels[c];
+      if (run.length === 0 && statistics[c].max < nearHigh && statistics[c].min > low) continue;
       for (let i = 0; i < plane.length; i++) {
         const x = plane[i];
         if (run.length > 0 && x === run.value) run.length++;

@@ -10,6 +10,7 @@ import {
   type ValueCounts,
 } from '../../signal/index.ts';
 import { allEightMmBreaks, eightMm, nonlinear12, withMidStep } from '../../tape/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 
 export interface CodeBookSettings extends JsonObject {
@@ -65,10 +66,11 @@ class CodeBookSession implements DetectorSession {
   }
 
   push(block: Block): void {
+    const statistics = statisticsOf(block);
     for (let c = 0; c < this.#sets.length; c++) {
       if (this.#sets[c].gaveUp) continue;
       this.#sets[c].push(block.planes[c]);
-      this.#steps[c].push(block.planes[c]);
+      this.#steps[c].add(statistics[c]);
     }
   }
 

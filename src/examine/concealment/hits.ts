@@ -1,5 +1,6 @@
 // What a concealed sample looks like, sample by sample: the marks ("hits") that the lattice scan looks for in rows.
 // A hit alone proves nothing: undamaged sound makes them too, at a rate that judge.ts takes from the same recording.
+import { firstDifferenceSums, holdHits, meanHits, secondDifferenceSums } from '../../signal/index.ts';
 
 /** A way of covering a lost sample, seen from the samples on both sides of it. Arrays carry one sample of context at
  * both ends: sample i of a stretch lies at x[i + 1]. */
@@ -11,6 +12,13 @@ export interface HitRule {
   scan(x: Int32Array, frames: number, step: number, hits: Int32Array): number;
   /** Sum over the stretch of the roughness whose spread says how rare a hit is by chance. */
   roughness(x: Int32Array, frames: number): number;
+  /** The same, to the last bit, for samples of at most 24 bits, by the kernels of signal/simd. */
+  readonly quick: {
+    /** `frames` is a multiple of 8 */
+    readonly scan: HitRule['scan'];
+    /** roughness of each of `cells` consecutive cells */
+    roughnesses(x: Int32Array, cells: number, cellFrames: number, out: Float64Array): void;
+  };
 }
 
 /** First-order concealment: the sample lies midway between its neighbours, in any rounding. Flat stretches count for
@@ -20,12 +28,7 @@ export const meanRule: HitRule = {
   width: 3,
   scan(x, frames, step, hits) {
     let count = 0;
-    for (let i = 0; i < frames; i++) {
-      const second = 2 * x[i + 1] - x[i] - x[i + 2];
-      // Rounding toward zero is uneven by two steps where a line crosses zero.
-      const reach = x[i] < 0 === x[i + 2] < 0 ? step : 2 * step;
-      if (second <= reach && second >= -reach && !(second === 0 && x[i] === x[i + 1])) hits[count++] = i;
-    }
+    for (let i = 0; i < frames; i++) if (isMean(x, i, step)) hits[count++] = i;
     return count;
   },
   roughness(x, frames) {
@@ -33,7 +36,23 @@ export const meanRule: HitRule = {
     for (let i = 0; i < frames; i++) sum += Math.abs(2 * x[i + 1] - x[i] - x[i + 2]);
     return sum;
   },
+  quick: {
+    scan(x, frames, step, hits) {
+      const near = meanHits(x, frames, 2 * step, hits);
+      let count = 0;
+      for (let k = 0; k < near; k++) if (isMean(x, hits[k], step)) hits[count++] = hits[k];
+      return count;
+    },
+    roughnesses: secondDifferenceSums,
+  },
 };
+
+function isMean(x: Int32Array, i: number, step: number): boolean {
+  const second = 2 * x[i + 1] - x[i] - x[i + 2];
+  // Rounding toward zero is uneven by two steps where a line crosses zero.
+  const reach = x[i] < 0 === x[i + 2] < 0 ? step : 2 * step;
+  return second <= reach && second >= -reach && !(second === 0 && x[i] === x[i + 1]);
+}
 
 /** Zero-order concealment: the sample repeats the one before it. Zeros are left to the mute detector. */
 export const holdRule: HitRule = {
@@ -49,4 +68,5 @@ export const holdRule: HitRule = {
     for (let i = 0; i < frames; i++) sum += Math.abs(x[i + 1] - x[i]);
     return sum;
   },
+  quick: { scan: (x, frames, _step, hits) => holdHits(x, frames, hits), roughnesses: firstDifferenceSums },
 };

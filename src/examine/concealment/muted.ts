@@ -1,7 +1,8 @@
 // Detector: stretches of exact zeros inside sound that neither fades away before them nor starts from nothing after them.
 // Silence of the programme itself (a fade to zero, the recorder running before the tape) is not reported.
 import { type Block, type FrameInfo, type JsonObject, rateHz, type Span } from '../../base/index.ts';
-import { StepCounter } from '../../signal/index.ts';
+import { StepCounter, zeroRuns } from '../../signal/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { SecondLook } from './second-look.ts';
 
@@ -64,16 +65,18 @@ class MutedSession implements DetectorSession {
   }
 
   push(block: Block): void {
+    const statistics = statisticsOf(block);
     for (let c = 0; c < this.#runs.length; c++) {
       const plane = block.planes[c];
-      this.#steps[c].push(plane);
+      this.#steps[c].add(statistics[c]);
       const open = this.#open[c];
-      for (let i = 0; i < plane.length; i++) {
-        if (plane[i] === 0) {
-          if (open.length === 0) open.start = block.start + i;
-          open.length++;
-        } else if (open.length > 0) this.#close(c);
-      }
+      if (open.length > 0 && plane.length > 0 && plane[0] !== 0) this.#close(c);
+      if (statistics[c].zeros === 0) continue;
+      zeroRuns(plane, this.#settings.shortestFrames, (start, end) => {
+        if (open.length === 0) open.start = block.start + start;
+        open.length += end - start;
+        if (end < plane.length) this.#close(c);
+      });
     }
   }
 

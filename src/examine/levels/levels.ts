@@ -1,6 +1,8 @@
 // Detector: levels as facts: peak, mean level, DC, and how the samples spread over the levels. Judges nothing.
 // Levels are referred to a full-scale sample (peak) and to a full-scale sine (mean level, AES17 convention, certainty M).
 import type { Block, FrameInfo } from '../../base/index.ts';
+import type { PlaneStatistics } from '../../signal/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 
 /** Histogram bins of 1 dB below full scale, the last one for everything quieter. */
@@ -15,7 +17,9 @@ interface Tally {
   max: number;
   min: number;
   sum: number;
-  squares: number;
+  /** sum of squares = squaresHigh * 2^32 + squaresLow */
+  squaresHigh: number;
+  squaresLow: number;
   readonly octaves: Float64Array;
 }
 
@@ -33,14 +37,15 @@ class LevelsSession implements DetectorSession {
       max: Number.NEGATIVE_INFINITY,
       min: Number.POSITIVE_INFINITY,
       sum: 0,
-      squares: 0,
+      squaresHigh: 0,
+      squaresLow: 0,
       octaves: new Float64Array(33 * 8),
     }));
   }
 
   push(block: Block): void {
     this.#frames += block.frames;
-    for (let c = 0; c < this.#tallies.length; c++) tally(this.#tallies[c], block.planes[c]);
+    for (const [c, plane] of statisticsOf(block).entries()) tally(this.#tallies[c], plane);
   }
 
   finish(): undefined {
@@ -48,7 +53,7 @@ class LevelsSession implements DetectorSession {
     for (const [c, t] of this.#tallies.entries()) {
       if (this.#frames === 0) continue;
       const peak = Math.max(t.max, -t.min);
-      const rms = Math.sqrt(t.squares / this.#frames);
+      const rms = Math.sqrt((t.squaresHigh * 2 ** 32 + t.squaresLow) / this.#frames);
       this.#emit.verdict({
         channel: c + 1,
         question: 'peak-level',
@@ -69,25 +74,15 @@ class LevelsSession implements DetectorSession {
   }
 }
 
-function tally(t: Tally, plane: Int32Array): void {
-  let { max, min } = t;
-  // Sums per block stay exact integers (|x| < 2^31, blocks far below 2^22 frames) before they join the running floats.
-  let sum = 0;
-  let squares = 0;
-  for (let i = 0; i < plane.length; i++) {
-    const x = plane[i];
-    if (x > max) max = x;
-    if (x < min) min = x;
-    sum += x;
-    squares += x * x;
-    const magnitude = x < 0 ? -x : x;
-    const exponent = 32 - Math.clz32(magnitude);
-    t.octaves[(exponent << 3) | (exponent > 3 ? (magnitude >>> (exponent - 4)) & 7 : 0)]++;
-  }
-  t.max = max;
-  t.min = min;
-  t.sum += sum;
-  t.squares += squares;
+function tally(t: Tally, plane: PlaneStatistics): void {
+  t.max = Math.max(t.max, plane.max);
+  t.min = Math.min(t.min, plane.min);
+  t.sum += plane.sum;
+  // In two parts that stay exact integers, so that the level does not depend on how the recording was cut into blocks.
+  const low = t.squaresLow + plane.squaresLow;
+  t.squaresHigh += plane.squaresHigh + Math.floor(low / 2 ** 32);
+  t.squaresLow = low % 2 ** 32;
+  for (let k = 0; k < plane.octaves.length; k++) t.octaves[k] += plane.octaves[k];
 }
 
 /** Counts per decibel: [0] is 0..-1 dB, the last bin takes everything quieter, digital zero included. */

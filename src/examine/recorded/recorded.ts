@@ -1,6 +1,7 @@
 // Detector: which channels carry anything at all (a tape of eight channels may hold six). Not for what they carry.
 import type { Block, FrameInfo } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 
 export const recorded: Detector = {
@@ -28,14 +29,11 @@ class RecordedSession implements DetectorSession {
   }
 
   push(block: Block): void {
-    for (let c = 0; c < this.#extents.length; c++) {
+    for (const [c, plane] of statisticsOf(block).entries()) {
       const extent = this.#extents[c];
-      const plane = block.planes[c];
-      extent.steps.push(plane);
-      for (let i = 0; i < plane.length; i++) {
-        if (plane[i] > extent.max) extent.max = plane[i];
-        if (plane[i] < extent.min) extent.min = plane[i];
-      }
+      extent.steps.add(plane);
+      extent.max = Math.max(extent.max, plane.max);
+      extent.min = Math.min(extent.min, plane.min);
     }
   }
 

@@ -2,6 +2,7 @@
 // Not for companding (code-book) nor for what a header claims (media).
 import type { Block, FrameInfo, JsonObject } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 
 export interface WordLengthSettings extends JsonObject {
@@ -36,7 +37,8 @@ class WordLengthSession implements DetectorSession {
   }
 
   push(block: Block): void {
-    for (let c = 0; c < this.#counters.length; c++) this.#counters[c].push(block.planes[c]);
+    const statistics = statisticsOf(block);
+    for (let c = 0; c < this.#counters.length; c++) this.#counters[c].add(statistics[c]);
   }
 
   finish(): undefined {

@@ -1,0 +1,16 @@
+// Several detectors ask the same of the same planes: counted once per block, by whoever asks first. Keyed by the block itself,
+// never by its planes, which producers reuse.
+import type { Block } from '../base/index.ts';
+import { type PlaneStatistics, planeStatistics } from '../signal/index.ts';
+
+const known = new WeakMap<Block, readonly PlaneStatistics[]>();
+
+/** One per plane. The samples of a block must not change while it is with the detectors. */
+export function statisticsOf(block: Block): readonly PlaneStatistics[] {
+  let statistics = known.get(block);
+  if (!statistics) {
+    statistics = block.planes.map(planeStatistics);
+    known.set(block, statistics);
+  }
+  return statistics;
+}

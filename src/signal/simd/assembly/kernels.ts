@@ -1,0 +1,300 @@
+// AssemblyScript, not TypeScript: the hot scans over planes of 32-bit samples as WebAssembly SIMD. Every kernel has a plain
+// twin in ../plain.ts that says what it means and is equal bit for bit. Pointers are byte addresses that the caller lays
+// out (../machine.ts); nothing is allocated here. After a change: `npm run build` renews ../kernels-wasm.ts.
+
+/** Bytes of a v128. */
+const V: usize = 16;
+
+/**
+ * `out`: i32 min, max, or, and; then f64 sum, low and high part of the sum of squares (sum = high * 2^32 + low, both exact).
+ * At least one sample, at most 2^20 of them.
+ */
+export function sums(from: usize, count: i32, out: usize): void {
+  const low32 = i64x2.splat(0xffffffff);
+  let least = i32x4.splat(i32.MAX_VALUE);
+  let most = i32x4.splat(i32.MIN_VALUE);
+  let or = i32x4.splat(0);
+  let and = i32x4.splat(-1);
+  let sum = i64x2.splat(0);
+  let low = i64x2.splat(0);
+  let high = i64x2.splat(0);
+  let at = from;
+  const end = from + ((<usize>count) << 2);
+  for (; at + V <= end; at += V) {
+    const x = v128.load(at);
+    least = i32x4.min_s(least, x);
+    most = i32x4.max_s(most, x);
+    or = v128.or(or, x);
+    and = v128.and(and, x);
+    sum = i64x2.add(sum, i64x2.add(i64x2.extend_low_i32x4_s(x), i64x2.extend_high_i32x4_s(x)));
+    const a = i64x2.extmul_low_i32x4_s(x, x);
+    const b = i64x2.extmul_high_i32x4_s(x, x);
+    low = i64x2.add(low, i64x2.add(v128.and(a, low32), v128.and(b, low32)));
+    high = i64x2.add(high, i64x2.add(i64x2.shr_u(a, 32), i64x2.shr_u(b, 32)));
+  }
+  let min = min4(least);
+  let max = max4(most);
+  let anyBit = i32x4.extract_lane(or, 0) | i32x4.extract_lane(or, 1) | i32x4.extract_lane(or, 2) | i32x4.extract_lane(or, 3);
+  let allBits =
+    i32x4.extract_lane(and, 0) & i32x4.extract_lane(and, 1) & i32x4.extract_lane(and, 2) & i32x4.extract_lane(and, 3);
+  let total = i64x2.extract_lane(sum, 0) + i64x2.extract_lane(sum, 1);
+  let totalLow = i64x2.extract_lane(low, 0) + i64x2.extract_lane(low, 1);
+  let totalHigh = i64x2.extract_lane(high, 0) + i64x2.extract_lane(high, 1);
+  for (; at < end; at += 4) {
+    const x = load<i32>(at);
+    if (x < min) min = x;
+    if (x > max) max = x;
+    anyBit |= x;
+    allBits &= x;
+    total += <i64>x;
+    const square = <i64>x * <i64>x;
+    totalLow += square & 0xffffffff;
+    totalHigh += square >> 32;
+  }
+  store<i32>(out, min, 0);
+  store<i32>(out, max, 4);
+  store<i32>(out, anyBit, 8);
+  store<i32>(out, allBits, 12);
+  store<f64>(out, <f64>total, 16);
+  store<f64>(out, <f64>totalLow, 24);
+  store<f64>(out, <f64>totalHigh, 32);
+}
+
+/** Rows of the four tables that `octaves` counts in: a lane each, so that equal neighbours do not wait for each other. */
+const OCTAVE_ROW: usize = 264 * 4;
+
+/** Histogram as u32 in the first row of `table` (4 rows): [(e << 3) | m], e = bits of the magnitude, m = the three bits below
+ * the highest (0 where e <= 3). */
+export function octaves(from: usize, count: i32, table: usize): void {
+  memory.fill(table, 0, 4 * OCTAVE_ROW);
+  const second = table + OCTAVE_ROW;
+  const third = second + OCTAVE_ROW;
+  const fourth = third + OCTAVE_ROW;
+  let at = from;
+  const end = from + ((<usize>count) << 2);
+  for (; at + V <= end; at += V) {
+    const o = octaveBytes(v128.load(at));
+    bump(table + i32x4.extract_lane(o, 0));
+    bump(second + i32x4.extract_lane(o, 1));
+    bump(third + i32x4.extract_lane(o, 2));
+    bump(fourth + i32x4.extract_lane(o, 3));
+  }
+  for (; at < end; at += 4) bump(table + i32x4.extract_lane(octaveBytes(i32x4.splat(load<i32>(at))), 0));
+  for (let k: usize = 0; k < OCTAVE_ROW; k += 4) {
+    const sum = load<u32>(table + k) + load<u32>(table + k, OCTAVE_ROW) + load<u32>(table + k, 2 * OCTAVE_ROW);
+    store<u32>(table + k, sum + load<u32>(table + k, 3 * OCTAVE_ROW));
+  }
+  // magnitudes below 8 have no three bits below the highest
+  for (let e: usize = 1; e <= 3; e++) {
+    const first = table + (e << 5);
+    let sum: u32 = 0;
+    for (let m: usize = 0; m < 8; m++) {
+      sum += load<u32>(first + (m << 2));
+      store<u32>(first + (m << 2), 0);
+    }
+    store<u32>(first, sum);
+  }
+}
+
+/** Byte offset of the octave counter: exponent and three bits of mantissa of the magnitude as a float, which is cut beforehand
+ * so that its conversion cannot round into the next octave. */
+@inline
+function octaveBytes(x: v128): v128 {
+  const magnitude = i32x4.abs(x);
+  const cut = v128.andnot(magnitude, i32x4.shr_u(magnitude, 8));
+  const index = i32x4.sub(i32x4.shr_u(f32x4.convert_i32x4_u(cut), 20), i32x4.splat(126 << 3));
+  return i32x4.shl(i32x4.max_s(index, i32x4.splat(0)), 2);
+}
+
+@inline
+function bump(at: usize): void {
+  store<u32>(at, load<u32>(at) + 1);
+}
+
+/** Levels of the counters below: 2^24 vectors. */
+const LEVELS: usize = 24;
+
+/**
+ * Histogram as u32: [k] = samples whose lowest set bit is bit k (zero samples are in none). Counts all 32 bits at once in counters
+ * that stand upright: bit k of level j is bit j of the count of k (carry-save adders; Harley and Seal). `levels`: room for 24 v128.
+ */
+export function lowestBits(from: usize, count: i32, levels: usize, out: usize): void {
+  memory.fill(levels, 0, LEVELS * V);
+  memory.fill(out, 0, 128);
+  let ones = i32x4.splat(0);
+  let twos = i32x4.splat(0);
+  let at = from;
+  const end = from + ((<usize>count) << 2);
+  for (; at + 4 * V <= end; at += 4 * V) {
+    const a = lowest(v128.load(at));
+    const b = lowest(v128.load(at, 16));
+    const twosA = carry(ones, a, b);
+    ones = v128.xor(ones, v128.xor(a, b));
+    const c = lowest(v128.load(at, 32));
+    const d = lowest(v128.load(at, 48));
+    const twosB = carry(ones, c, d);
+    ones = v128.xor(ones, v128.xor(c, d));
+    const fours = carry(twos, twosA, twosB);
+    twos = v128.xor(twos, v128.xor(twosA, twosB));
+    countUp(levels + 2 * V, fours);
+  }
+  v128.store(levels, ones);
+  v128.store(levels + V, twos);
+  for (; at < end; at += 4) countUp(levels, i32x4.replace_lane(i32x4.splat(0), 0, load<i32>(at) & -load<i32>(at)));
+  for (let level: usize = 0; level < LEVELS; level++) {
+    for (let lane: usize = 0; lane < V; lane += 4) {
+      let bits = load<u32>(levels + level * V + lane);
+      for (; bits != 0; bits &= bits - 1) {
+        const counter = out + (<usize>ctz(bits) << 2);
+        store<u32>(counter, load<u32>(counter) + (1 << <u32>level));
+      }
+    }
+  }
+}
+
+@inline
+function lowest(x: v128): v128 {
+  return v128.and(x, i32x4.neg(x));
+}
+
+/** The carry of three bits, in every place. */
+@inline
+function carry(a: v128, b: v128, c: v128): v128 {
+  return v128.or(v128.and(a, b), v128.and(c, v128.xor(a, b)));
+}
+
+/** Adds one vector to upright counters. */
+@inline
+function countUp(levels: usize, ones: v128): void {
+  let rest = ones;
+  for (let at = levels; v128.any_true(rest); at += V) {
+    const held = v128.load(at);
+    v128.store(at, v128.xor(held, rest));
+    rest = v128.and(held, rest);
+  }
+}
+
+/** Per cell the sum over its frames of |x[i + 1] - x[i]|, as f64. Samples of at most 24 bits, cells of a multiple of 4 up to 256. */
+export function firstDifferenceSums(from: usize, cells: i32, cellFrames: i32, out: usize): void {
+  let at = from;
+  for (let cell = 0; cell < cells; cell++) {
+    const end = at + ((<usize>cellFrames) << 2);
+    let sum = i32x4.splat(0);
+    for (; at < end; at += V) sum = i32x4.add(sum, i32x4.abs(i32x4.sub(v128.load(at, 4), v128.load(at))));
+    store<f64>(out + ((<usize>cell) << 3), total4(sum));
+  }
+}
+
+/** The same of |2 x[i + 1] - x[i] - x[i + 2]|. */
+export function secondDifferenceSums(from: usize, cells: i32, cellFrames: i32, out: usize): void {
+  let at = from;
+  for (let cell = 0; cell < cells; cell++) {
+    const end = at + ((<usize>cellFrames) << 2);
+    let sum = i32x4.splat(0);
+    for (; at < end; at += V) sum = i32x4.add(sum, i32x4.abs(secondDifference(at)));
+    store<f64>(out + ((<usize>cell) << 3), total4(sum));
+  }
+}
+
+@inline
+function secondDifference(at: usize): v128 {
+  return i32x4.sub(i32x4.shl(v128.load(at, 4), 1), i32x4.add(v128.load(at), v128.load(at, 8)));
+}
+
+/** Indices i with |2 x[i + 1] - x[i] - x[i + 2]| <= most, flat ones left out. `frames` is a multiple of 8; at most 24 bits. */
+export function meanHits(from: usize, frames: i32, most: i32, out: usize): i32 {
+  const limit = i32x4.splat(most);
+  let to = out;
+  for (let i = 0; i < frames; i += 8) {
+    const at = from + ((<usize>i) << 2);
+    const near = i32x4.le_u(i32x4.abs(secondDifference(at)), limit);
+    const nearToo = i32x4.le_u(i32x4.abs(secondDifference(at + V)), limit);
+    if (!v128.any_true(v128.or(near, nearToo))) continue;
+    to = writeHits(v128.andnot(near, flat(at)), i, to);
+    to = writeHits(v128.andnot(nearToo, flat(at + V)), i + 4, to);
+  }
+  return <i32>((to - out) >> 2);
+}
+
+/** Where three samples in a row are equal. */
+@inline
+function flat(at: usize): v128 {
+  const x = v128.load(at, 4);
+  return v128.and(i32x4.eq(x, v128.load(at)), i32x4.eq(x, v128.load(at, 8)));
+}
+
+/** Indices i with x[i + 1] = x[i], not 0. `frames` is a multiple of 8. */
+export function holdHits(from: usize, frames: i32, out: usize): i32 {
+  let to = out;
+  for (let i = 0; i < frames; i += 8) {
+    const at = from + ((<usize>i) << 2);
+    const x = v128.load(at, 4);
+    const y = v128.load(at, 20);
+    const same = i32x4.eq(x, v128.load(at));
+    const sameToo = i32x4.eq(y, v128.load(at, 16));
+    if (!v128.any_true(v128.or(same, sameToo))) continue;
+    to = writeHits(v128.and(same, i32x4.ne(x, i32x4.splat(0))), i, to);
+    to = writeHits(v128.and(sameToo, i32x4.ne(y, i32x4.splat(0))), i + 4, to);
+  }
+  return <i32>((to - out) >> 2);
+}
+
+@inline
+function writeHits(mask: v128, base: i32, to: usize): usize {
+  let bits = i32x4.bitmask(mask);
+  while (bits != 0) {
+    store<i32>(to, base + ctz(bits));
+    to += 4;
+    bits &= bits - 1;
+  }
+  return to;
+}
+
+/** Pairs start, end of runs of zeros that are at least `shortest` long or touch an end of the plane. Returns the pairs. */
+export function zeroRuns(from: usize, count: i32, shortest: i32, out: usize): i32 {
+  let to = out;
+  let i = 0;
+  while (true) {
+    while (i + 4 <= count && i32x4.all_true(v128.load(from + ((<usize>i) << 2)))) i += 4;
+    while (i < count && load<i32>(from + ((<usize>i) << 2)) != 0) i++;
+    if (i >= count) break;
+    const start = i;
+    while (i + 4 <= count && !v128.any_true(v128.load(from + ((<usize>i) << 2)))) i += 4;
+    while (i < count && load<i32>(from + ((<usize>i) << 2)) == 0) i++;
+    if (i - start >= shortest || start == 0 || i == count) {
+      store<i32>(to, start);
+      store<i32>(to, i, 4);
+      to += 8;
+    }
+  }
+  return <i32>((to - out) >> 3);
+}
+
+/** First index at which the planes differ; `count` when they do not. */
+export function firstDifference(a: usize, b: usize, count: i32): i32 {
+  let i = 0;
+  for (; i + 8 <= count; i += 8) {
+    const at = (<usize>i) << 2;
+    const differs = v128.xor(v128.load(a + at), v128.load(b + at));
+    if (v128.any_true(v128.or(differs, v128.xor(v128.load(a + at, 16), v128.load(b + at, 16))))) break;
+  }
+  while (i < count && load<i32>(a + ((<usize>i) << 2)) == load<i32>(b + ((<usize>i) << 2))) i++;
+  return i;
+}
+
+function total4(sum: v128): f64 {
+  return (
+    <f64>(<u32>i32x4.extract_lane(sum, 0)) +
+    <f64>(<u32>i32x4.extract_lane(sum, 1)) +
+    <f64>(<u32>i32x4.extract_lane(sum, 2)) +
+    <f64>(<u32>i32x4.extract_lane(sum, 3))
+  );
+}
+
+function min4(x: v128): i32 {
+  return min(min(i32x4.extract_lane(x, 0), i32x4.extract_lane(x, 1)), min(i32x4.extract_lane(x, 2), i32x4.extract_lane(x, 3)));
+}
+
+function max4(x: v128): i32 {
+  return max(max(i32x4.extract_lane(x, 0), i32x4.extract_lane(x, 1)), max(i32x4.extract_lane(x, 2), i32x4.extract_lane(x, 3)));
+}

@@ -1,0 +1,141 @@
+// The kernels against their plain twins, bit for bit: on random planes of every width, on edges, on real music.
+import { describe, expect, it } from 'vitest';
+import { loadMusic, needMusic } from '../../media/testing/music.ts';
+import { Random } from '../random.ts';
+import {
+  plainFirstDifference,
+  plainFirstDifferenceSums,
+  plainHoldHits,
+  plainMeanHits,
+  plainSecondDifferenceSums,
+  plainStatistics,
+  plainZeroRuns,
+} from './plain.ts';
+import { planeStatistics } from './plane-statistics.ts';
+import { firstDifference, firstDifferenceSums, holdHits, meanHits, secondDifferenceSums, zeroRuns } from './scans.ts';
+
+type Runs = [start: number, end: number][];
+
+/** Every kernel on one plane; `isNarrow`: samples of at most 24 bits, as the kernels of differences need them. */
+function expectEqualTwins(plane: Int32Array, isNarrow: boolean): void {
+  expect(planeStatistics(plane)).toEqual(plainStatistics(plane));
+  for (const shortest of [1, 4]) {
+    const [quick, plain]: [Runs, Runs] = [[], []];
+    zeroRuns(plane, shortest, (start, end) => quick.push([start, end]));
+    plainZeroRuns(plane, shortest, (start, end) => plain.push([start, end]));
+    expect(quick).toEqual(plain);
+  }
+  if (plane.length < 10) return;
+  const frames = (plane.length - 2) & ~7;
+  const hitsOf = (scan: (hits: Int32Array) => number) => {
+    const hits = new Int32Array(plane.length);
+    return hits.subarray(0, scan(hits));
+  };
+  expect(hitsOf((hits) => holdHits(plane, frames, hits))).toEqual(hitsOf((hits) => plainHoldHits(plane, frames, hits)));
+  if (!isNarrow) return;
+  for (const step of [1, 16, 256]) {
+    const plain = hitsOf((hits) => plainMeanHits(plane, frames, step, hits));
+    expect(hitsOf((hits) => meanHits(plane, frames, step, hits))).toEqual(plain);
+  }
+  for (const [quick, plain] of [
+    [firstDifferenceSums, plainFirstDifferenceSums],
+    [secondDifferenceSums, plainSecondDifferenceSums],
+  ] as const) {
+    for (const cellFrames of [4, 64, 256]) {
+      const cells = Math.floor((plane.length - 2) / cellFrames);
+      const [a, b] = [new Float64Array(cells), new Float64Array(cells)];
+      quick(plane, cells, cellFrames, a);
+      plain(plane, cells, cellFrames, b);
+      expect(a).toEqual(b);
+    }
+  }
+}
+
+function noise(frames: number, bits: number, seed: number): Int32Array {
+  const random = new Random(seed);
+  return Int32Array.from({ length: frames }, () => (random.uint32() | 0) >> (32 - bits));
+}
+
+describe('kernels equal their plain twins', () => {
+  it.each([1, 2, 8, 16, 20, 24, 32])('on noise of %i bits', (bits) => {
+    for (const frames of [1, 3, 255, 256, 257, 1000, 4099, 65_536, 65_538, 131_079]) {
+      expectEqualTwins(noise(frames, bits, frames + bits), bits <= 24);
+    }
+  });
+
+  it('on left-justified words, which leave low bits unused', () => {
+    for (const shift of [1, 4, 8]) {
+      expectEqualTwins(
+        noise(5000, 24 - shift, shift).map((x) => x << shift),
+        true,
+      );
+    }
+  });
+
+  it('on nothing at all', () => {
+    expectEqualTwins(new Int32Array(0), true);
+  });
+
+  it.each([
+    0,
+    1,
+    -1,
+    7,
+    8,
+    -8,
+    2 ** 23 - 1,
+    -(2 ** 23),
+    2 ** 24 - 1,
+    2 ** 25 - 1,
+    2 ** 31 - 1,
+    -(2 ** 31),
+    -(2 ** 31) + 1,
+    0x1fff_ffff,
+  ])('on a constant %i', (value) => {
+    const isNarrow = value >= -(2 ** 23) && value < 2 ** 23;
+    for (const frames of [300, 65_536]) expectEqualTwins(new Int32Array(frames).fill(value), isNarrow);
+  });
+
+  it('on full-scale alternation, the largest differences there are', () => {
+    expectEqualTwins(
+      Int32Array.from({ length: 70_000 }, (_, i) => (i % 2 ? 2 ** 23 - 1 : -(2 ** 23))),
+      true,
+    );
+    expectEqualTwins(
+      Int32Array.from({ length: 70_000 }, (_, i) => (i % 2 ? 2 ** 31 - 1 : -(2 ** 31))),
+      false,
+    );
+  });
+
+  it('on sparse zeros and long silences', () => {
+    const random = new Random(3);
+    const plane = noise(60_000, 16, 4);
+    for (let k = 0; k < 300; k++) {
+      const start = random.integer(plane.length);
+      plane.fill(0, start, start + random.integer(40));
+    }
+    plane.fill(0, 59_990);
+    plane.fill(0, 0, 5);
+    expectEqualTwins(plane, true);
+  });
+
+  it('on real music', async (context) => {
+    const { planes } = await loadMusic(await needMusic(context, 'guitar'));
+    for (const plane of planes) expectEqualTwins(plane.subarray(0, 1_000_003), true);
+  });
+});
+
+describe('the first difference', () => {
+  it('is found wherever it lies', () => {
+    const a = noise(100_000, 24, 9);
+    for (const at of [0, 1, 5, 63, 64, 65, 1087, 1088, 20_000, 65_535, 65_600, 99_999]) {
+      const b = a.slice();
+      b[at] ^= 1;
+      for (const from of [0, 3, 60]) {
+        expect(firstDifference(a, b, from, a.length)).toBe(plainFirstDifference(a, b, from, a.length));
+      }
+    }
+    expect(firstDifference(a, a, 7, 99_990)).toBe(99_990);
+    expect(firstDifference(a, a, 7, 7)).toBe(7);
+  });
+});

@@ -1,0 +1,78 @@
+// What several detectors want to know of one plane, in one pass over it. Not for what it means.
+import { AT, copyIn, type Machine, machine } from './machine.ts';
+import { plainStatistics } from './plain.ts';
+
+export interface PlaneStatistics {
+  readonly samples: number;
+  /** +Infinity and -Infinity where there is no sample */
+  readonly min: number;
+  readonly max: number;
+  readonly or: number;
+  readonly and: number;
+  readonly sum: number;
+  /** sum of squares = squaresHigh * 2^32 + squaresLow; both parts exact */
+  readonly squaresHigh: number;
+  readonly squaresLow: number;
+  readonly zeros: number;
+  /** [k] = samples that are not zero and have k trailing zero bits, k = 0..31 */
+  readonly trailingZeros: Uint32Array;
+  /** [(e << 3) | m]: e = bits of the magnitude, 0..32; m = the three bits below the highest, 0 where e <= 3 */
+  readonly octaves: Uint32Array;
+}
+
+export const OCTAVE_BINS = 264;
+const CHUNK = 65_536;
+/** Below this the plain loop is quicker than the way into the kernels' memory. */
+const WORTHWHILE = 256;
+
+/** Exact for any Int32 samples, up to 2^32 of them. */
+export function planeStatistics(plane: Int32Array): PlaneStatistics {
+  if (plane.length < WORTHWHILE) return plainStatistics(plane);
+  let whole: PlaneStatistics | undefined;
+  for (let at = 0; at < plane.length; at += CHUNK) {
+    const part = chunkStatistics(machine(), plane.subarray(at, at + CHUNK));
+    whole = whole ? together(whole, part) : part;
+  }
+  return whole as PlaneStatistics;
+}
+
+function chunkStatistics(it: Machine, samples: Int32Array): PlaneStatistics {
+  copyIn(it, samples, AT.plane);
+  it.kernels.sums(AT.plane, samples.length, AT.sums);
+  it.kernels.octaves(AT.plane, samples.length, AT.octaves);
+  it.kernels.lowestBits(AT.plane, samples.length, AT.levels, AT.lowestBits);
+  const [min, max, or, and] = it.words.subarray(AT.sums / 4, AT.sums / 4 + 4);
+  const [sum, squaresLow, squaresHigh] = it.reals.subarray(AT.sums / 8 + 2, AT.sums / 8 + 5);
+  const counts = (at: number, length: number) => Uint32Array.from(it.words.subarray(at / 4, at / 4 + length));
+  const trailingZeros = counts(AT.lowestBits, 32);
+  return {
+    samples: samples.length,
+    min,
+    max,
+    or,
+    and,
+    sum,
+    squaresHigh: squaresHigh + Math.floor(squaresLow / 2 ** 32),
+    squaresLow: squaresLow % 2 ** 32,
+    zeros: samples.length - trailingZeros.reduce((all, count) => all + count, 0),
+    trailingZeros,
+    octaves: counts(AT.octaves, OCTAVE_BINS),
+  };
+}
+
+function together(a: PlaneStatistics, b: PlaneStatistics): PlaneStatistics {
+  const low = a.squaresLow + b.squaresLow;
+  return {
+    samples: a.samples + b.samples,
+    min: Math.min(a.min, b.min),
+    max: Math.max(a.max, b.max),
+    or: a.or | b.or,
+    and: a.and & b.and,
+    sum: a.sum + b.sum,
+    squaresHigh: a.squaresHigh + b.squaresHigh + Math.floor(low / 2 ** 32),
+    squaresLow: low % 2 ** 32,
+    zeros: a.zeros + b.zeros,
+    trailingZeros: a.trailingZeros.map((count, k) => count + b.trailingZeros[k]),
+    octaves: a.octaves.map((count, k) => count + b.octaves[k]),
+  };
+}
