@@ -93,6 +93,17 @@ describe('what is skipped cannot hold the peak', () => {
     }
   });
 
+  it('samples of 32 bits: equal to a search of every place', () => {
+    const half = 2 ** 31;
+    const noise = Int32Array.from({ length: 3000 }, () => Math.floor((random.uniform() * 2 - 1) * half));
+    const corners = Int32Array.from({ length: 3000 }, (_, i) => (i % 7 < 3 ? -half : half - 1));
+    for (const plane of [noise, corners]) {
+      const { peak, samplePeak } = read(plane);
+      expect(peak / searchEverywhere(plane, 8)).toBeCloseTo(1, 12);
+      expect(samplePeak).toBe(plane.reduce((most, x) => Math.max(most, Math.abs(x)), 0));
+    }
+  });
+
   it.each(signals)('%s: the same however the samples are cut', (_name, wave) => {
     const plane = Int32Array.from({ length: frames }, (_, i) => Math.round((FULL - 1) * wave(i)));
     const whole = read(plane);

@@ -15,7 +15,7 @@ export interface TruePeakReading {
 /** Frames that are decided together. */
 const CELL = 32;
 /** Frames in the work area between moves; a whole number of cells. */
-const STRETCH = 8192;
+const STRETCH = 2048;
 /** Samples before and after a stretch: a cell each, which covers the reach. */
 const MARGIN = CELL;
 /** Room for rounding in the bounds, far above 24 products of doubles. */
@@ -33,7 +33,7 @@ export class TruePeakMeter {
   #peak = 0;
   #frame: number | null = null;
   #samplePeak = 0;
-  /** largest magnitude, and largest second difference (-1: not looked at), of each cell, margins included */
+  /** bounds on the magnitude and on the second difference (-1: not looked at) of each cell, margins included */
   readonly #peaks = new Float64Array(STRETCH / CELL + 2);
   readonly #bends = new Float64Array(STRETCH / CELL + 2);
   readonly #folded = new Float64Array(TRUE_PEAK_TAPS);
@@ -83,9 +83,15 @@ export class TruePeakMeter {
   #measureCells(): void {
     this.#bends.fill(-1);
     for (let cell = 0; cell < this.#peaks.length; cell++) {
-      const peak = largestMagnitude(this.#work, cell * CELL, (cell + 1) * CELL);
+      const peak = peakBound(this.#work, cell * CELL, (cell + 1) * CELL);
       this.#peaks[cell] = peak;
-      if (peak > this.#samplePeak) this.#samplePeak = peak;
+      if (peak > this.#samplePeak) this.#keepSamplePeak(cell);
+    }
+  }
+
+  #keepSamplePeak(cell: number): void {
+    for (let i = cell * CELL; i < (cell + 1) * CELL; i++) {
+      this.#samplePeak = Math.max(this.#samplePeak, Math.abs(this.#work[i]));
     }
   }
 
@@ -103,7 +109,7 @@ export class TruePeakMeter {
   #bend(cell: number): number {
     if (this.#bends[cell] < 0) {
       const from = Math.max(1, cell * CELL);
-      this.#bends[cell] = largestBend(this.#work, from, Math.min(this.#work.length - 1, (cell + 1) * CELL));
+      this.#bends[cell] = bendBound(this.#work, from, Math.min(this.#work.length - 1, (cell + 1) * CELL));
     }
     return this.#bends[cell];
   }
@@ -162,22 +168,34 @@ function highestBetween(samples: Int32Array, i: number, mirrored: Float64Array, 
   return highest;
 }
 
-function largestMagnitude(samples: Int32Array, from: number, to: number): number {
+/*
+ * The two scans below are where the meter's time goes. A maximum without a branch, `d = m - max; max += d > 0 ? d : 0` written
+ * with masks, took half the time of a comparison (measured), and ~x for |x| of negative x stays within 32 bits.
+ */
+
+/** The largest |sample|, or one more. */
+function peakBound(samples: Int32Array, from: number, to: number): number {
   let max = 0;
-  let min = 0;
   for (let i = from; i < to; i++) {
     const x = samples[i];
-    if (x > max) max = x;
-    if (x < min) min = x;
+    const d = (x ^ (x >> 31)) - max;
+    max += d & ~(d >> 31);
   }
-  return Math.max(max, -min);
+  return max + 1;
 }
 
-function largestBend(samples: Int32Array, from: number, to: number): number {
-  let largest = 0;
-  for (let i = from; i < to; i++) {
-    const bend = Math.abs(samples[i - 1] - 2 * samples[i] + samples[i + 1]);
-    if (bend > largest) largest = bend;
+/** At least the largest |second difference|, at most 16 more: samples are quartered, so that no sum leaves 32 bits. */
+function bendBound(samples: Int32Array, from: number, to: number): number {
+  let max = 0;
+  let before = samples[from - 1] >> 2;
+  let here = samples[from] >> 2;
+  for (let i = from + 1; i <= to; i++) {
+    const after = samples[i] >> 2;
+    const bend = before - here - here + after;
+    const d = (bend ^ (bend >> 31)) - max;
+    max += d & ~(d >> 31);
+    before = here;
+    here = after;
   }
-  return largest;
+  return 4 * (max + 1) + 6;
 }
