@@ -9,6 +9,7 @@ import { levels } from './levels/levels.ts';
 import { loudness } from './loudness/loudness.ts';
 import { recorded } from './recorded/recorded.ts';
 import { relations } from './relations/relations.ts';
+import { repeated } from './repeated/repeated.ts';
 import { truePeak } from './true-peak/true-peak.ts';
 import { wordLength } from './word-length/word-length.ts';
 
@@ -24,6 +25,7 @@ export const DETECTORS: readonly Detector[] = [
   muted,
   loudness,
   truePeak,
+  repeated,
 ].map(widen);
 
 /** Settings are merged over the detector's own defaults, so a detector only ever sees its own. */

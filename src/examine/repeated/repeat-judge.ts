@@ -1,0 +1,198 @@
+// Second look at one repeat: whether it is a copy put where it does not belong, or sound that repeats by itself. Pure; the
+// caller cuts the context. A copy breaks off from what is before it where its source did not; in sound like noise nothing
+// breaks off, and a copy is told by standing alone: once, out of the middle of steady sound, beginning and ending at once.
+import { fitPredictor, predictionResidual } from '../../signal/index.ts';
+
+export interface RepeatStretch {
+  readonly samples: Int32Array;
+  /** index of the first copied sample and behind the last one */
+  readonly from: number;
+  readonly to: number;
+  readonly lag: number;
+  readonly step: number;
+}
+
+export interface RepeatJudgement {
+  /** natural logarithm of the probability of these equal samples at one given place and lag */
+  readonly logChance: number;
+  /** the copy breaks off from the sound before it, and its source did not */
+  readonly breaksIn: boolean;
+  /** the sound after the copy does not continue it: something was written over */
+  readonly breaksOut: boolean;
+  /** the sound after the copy continues it, and it is as long as its lag: something was put in */
+  readonly isInserted: boolean;
+  /** a single copy from the middle of steady sound, equal from one sample to the next and as suddenly unequal */
+  readonly standsAlone: boolean;
+  /** residual of a linear prediction at the joints, in quantising steps, and its usual size around */
+  readonly jumpIn: number;
+  readonly jumpOut: number;
+  readonly usual: number;
+}
+
+const ORDER = 16;
+const NEAR = 1024;
+/** Samples in a row that nothing but the source may show. */
+const PIECE = 12;
+const SUBWINDOW = 64;
+/** Different values in a copy, or two thirds of its length when it is short. */
+const FEWEST_VALUES = 24;
+/** Residuals this many times their usual size break off. */
+const BREAK = 8;
+/** … and at most this share of the residuals around is as large. */
+const RARE = 0.005;
+/** Share of equal samples at this lag beside the copy beyond which the sound repeats by itself. */
+const MOST_ALIKE = 0.5;
+/** What stands alone must be this unlikely by itself (natural logarithm) … */
+const ALONE = -80;
+/** … with at most this share of equal samples beside it … */
+const FEW_ALIKE = 0.05;
+/** … in sound whose residual changes by less than this factor where its source begins and ends. */
+const STEADY = 3;
+/** Differences at that lag right beside the copy, against those farther off: a difference that fades is no edge. */
+const EDGE = 8;
+const EDGE_SHARE = 0.25;
+/** A joint may look one or two samples late: the first copied samples may fit by chance. */
+const JOINT = 3;
+
+/** Undefined where the sound repeats by itself at that lag or shows too few values to tell. */
+export function judgeRepeat(stretch: RepeatStretch): RepeatJudgement | undefined {
+  const { samples, from, to, lag, step } = stretch;
+  if (!isVaried(samples, from, to) || isFoundElsewhere(stretch)) return undefined;
+  const share = shareAlike(stretch);
+  if (share > MOST_ALIKE) return undefined;
+  const x = Float64Array.from(samples, (value) => value / step);
+  const left = x.subarray(Math.max(0, from - NEAR), from);
+  const right = x.subarray(to, Math.min(x.length, to + NEAR));
+  const predictor = fitPredictor([left, right], ORDER);
+  if (!predictor) return undefined;
+  const around = [residualOf(left, predictor), residualOf(right, predictor)];
+  const sizes = Float64Array.from([...around[0], ...around[1]], Math.abs).sort();
+  const usual = Math.max(0.3, sizes[sizes.length >> 1] / 0.6745);
+  const jumpAt = (index: number) =>
+    index < ORDER || index >= x.length
+      ? 0
+      : largest(predictionResidual(x, predictor, index, Math.min(x.length, index + JOINT)));
+  const jumpIn = jumpAt(from);
+  const jumpOut = jumpAt(to);
+  const isBreak = (jump: number) => jump >= BREAK * usual && shareAbove(sizes, jump) <= RARE;
+  const breaksIn = isBreak(jumpIn) && jumpIn >= 2 * jumpAt(from - lag);
+  const breaksOut = isBreak(jumpOut);
+  const quietest = Math.min(quietestSpread(around[0]), quietestSpread(around[1]), usual);
+  const chance = Math.min(0.95, Math.max(share, 0.4 / Math.max(0.4, quietest)));
+  const logChance = (to - from) * Math.log(chance);
+  const isSteadyAt = (index: number) => isSteady(x, predictor, index);
+  return {
+    logChance,
+    breaksIn,
+    breaksOut,
+    standsAlone:
+      logChance <= ALONE &&
+      share <= FEW_ALIKE &&
+      to - from - lag < JOINT &&
+      isSteadyAt(from - lag) &&
+      isSteadyAt(to - lag) &&
+      hasEdges(stretch),
+    isInserted: breaksIn && !breaksOut && Math.abs(to - from - lag) < JOINT,
+    jumpIn,
+    jumpOut,
+    usual,
+  };
+}
+
+function isVaried(samples: Int32Array, from: number, to: number): boolean {
+  const wanted = Math.min(FEWEST_VALUES, Math.ceil(((to - from) * 2) / 3));
+  const values = new Set<number>();
+  for (let i = from; i < to && values.size < wanted; i++) values.add(samples[i]);
+  return values.size >= wanted;
+}
+
+/** Whether pieces of the copy stand in its surroundings at yet another place: sound made of repetition. */
+function isFoundElsewhere({ samples, from, to, lag }: RepeatStretch): boolean {
+  const length = Math.min(PIECE, to - from);
+  for (const piece of [from, (from + to - length) >> 1, to - length]) {
+    for (let i = 0; i + length <= samples.length; i++) {
+      if ((piece - i) % lag !== 0 && isEqual(samples, piece, i, length)) return true;
+    }
+  }
+  return false;
+}
+
+function isEqual(samples: Int32Array, a: number, b: number, length: number): boolean {
+  for (let k = 0; k < length; k++) if (samples[a + k] !== samples[b + k]) return false;
+  return true;
+}
+
+/** Share of samples equal at this lag right before and right after the copy; common zeros prove nothing either way. */
+function shareAlike({ samples, from, to, lag }: RepeatStretch): number {
+  let alike = 0;
+  let places = 0;
+  const count = (begin: number, end: number) => {
+    for (let i = begin; i < end; i++) {
+      if (samples[i] === 0 && samples[i - lag] === 0) continue;
+      places++;
+      if (samples[i] === samples[i - lag]) alike++;
+    }
+  };
+  count(Math.max(lag, from - NEAR), from);
+  count(to, Math.min(samples.length, to + NEAR));
+  return (alike + 0.5) / (places + 1);
+}
+
+/** The same liveliness on both sides of a place: neither an attack nor the end of a sound. */
+function isSteady(x: Float64Array, predictor: Float64Array, index: number): boolean {
+  if (index < SUBWINDOW + ORDER || index + SUBWINDOW > x.length) return false;
+  const before = rms(predictionResidual(x, predictor, index - SUBWINDOW, index));
+  const after = rms(predictionResidual(x, predictor, index, index + SUBWINDOW));
+  return Math.max(before, after) < STEADY * Math.min(before, after);
+}
+
+/** Whether the difference at this lag sets in and ends at once, not by fading. */
+function hasEdges({ samples, from, to, lag, step }: RepeatStretch): boolean {
+  const difference = (begin: number, end: number) => {
+    let sum = 0;
+    for (let i = begin; i < end; i++) sum += Math.abs(samples[i] - samples[i - lag]);
+    return sum / (end - begin);
+  };
+  const far = 32 * EDGE;
+  if (from - far < lag || to + far > samples.length) return false;
+  const enough = (near: number, wide: number) => near >= Math.max(EDGE * step, EDGE_SHARE * wide);
+  return (
+    enough(difference(from - EDGE, from), difference(from - far, from)) &&
+    enough(difference(to, to + EDGE), difference(to, to + far))
+  );
+}
+
+function residualOf(side: Float64Array, predictor: Float64Array): Float64Array {
+  return side.length > ORDER ? predictionResidual(side, predictor, ORDER, side.length) : new Float64Array(0);
+}
+
+/** Root mean square of the quietest stretch: the copy may have been that predictable too. */
+function quietestSpread(residual: Float64Array): number {
+  let quietest = Number.POSITIVE_INFINITY;
+  for (let at = 0; at + SUBWINDOW <= residual.length; at += SUBWINDOW) {
+    quietest = Math.min(quietest, rms(residual.subarray(at, at + SUBWINDOW)));
+  }
+  return quietest;
+}
+
+function rms(values: Float64Array): number {
+  let sum = 0;
+  for (const value of values) sum += value * value;
+  return Math.sqrt(sum / Math.max(1, values.length));
+}
+
+function largest(values: Float64Array): number {
+  let most = 0;
+  for (const value of values) most = Math.max(most, Math.abs(value));
+  return most;
+}
+
+function shareAbove(sorted: Float64Array, size: number): number {
+  let [low, high] = [0, sorted.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (sorted[middle] < size) low = middle + 1;
+    else high = middle;
+  }
+  return sorted.length ? (sorted.length - low) / sorted.length : 1;
+}

@@ -1,0 +1,212 @@
+// Detector: stretches that are an exact copy of earlier sound, 16 to 8192 frames before, and stand where the sound should have
+// gone on: a block played again. Not for holds (concealment), for lags below 16 (inner-slip) or for music that repeats.
+import { type Block, type FrameInfo, type JsonObject, type Span, spanEnd } from '../../base/index.ts';
+import { StepCounter } from '../../signal/index.ts';
+import { SecondLook } from '../concealment/second-look.ts';
+import type { Detector, DetectorSession, Emit } from '../detector.ts';
+import { unitsOfLength } from './known-units.ts';
+import { judgeRepeat, type RepeatJudgement } from './repeat-judge.ts';
+import {
+  LONGEST_COPY,
+  LONGEST_LAG,
+  type RecentSamples,
+  type RepeatRun,
+  RepeatScan,
+  SHORTEST_LAG,
+  WINDOW,
+} from './repeat-scan.ts';
+
+export interface RepeatedSettings extends JsonObject {
+  /** most findings by chance over the whole channel that one finding may stand for */
+  readonly chanceLimit: number;
+}
+
+export const repeated: Detector<RepeatedSettings> = {
+  meta: {
+    id: 'repeated',
+    version: 1,
+    label: 'Repeated blocks',
+    needs: 'at least 64 frames',
+    settings: { chanceLimit: 0.01 },
+  },
+  begin(info, settings, emit) {
+    if (info.frames < 64) return { notApplicable: `only ${info.frames} frames` };
+    return new RepeatedSession(info, settings, emit);
+  },
+};
+
+const CONTEXT = 1024;
+/** Samples of a run that the first look weighs. */
+const WEIGHED = 256;
+const ON_STEP = 0.98;
+/** Channels that repeat together do so at the same frames, give or take samples that fit by chance. */
+const SAME_PLACE = 8;
+
+/** From the source's first sample to the copy's last. */
+interface Candidate extends Span {
+  readonly run: RepeatRun;
+}
+
+interface Judged {
+  readonly channel: number;
+  readonly run: RepeatRun;
+  readonly judgement: RepeatJudgement;
+}
+
+class RepeatedSession implements DetectorSession {
+  readonly #info: FrameInfo;
+  readonly #settings: RepeatedSettings;
+  readonly #emit: Emit;
+  readonly #steps: StepCounter[];
+  readonly #scans: RepeatScan[];
+  readonly #second: SecondLook<Candidate>;
+  readonly #judged: Judged[] = [];
+
+  constructor(info: FrameInfo, settings: RepeatedSettings, emit: Emit) {
+    this.#info = info;
+    this.#settings = settings;
+    this.#emit = emit;
+    this.#steps = Array.from({ length: info.channels }, () => new StepCounter());
+    const enough = Math.log(settings.chanceLimit) - Math.log(info.frames * LONGEST_LAG);
+    const isWorthKeeping = (recent: RecentSamples, run: RepeatRun) => logChanceOf(recent, run) <= enough;
+    this.#scans = Array.from({ length: info.channels }, () => new RepeatScan(isWorthKeeping));
+    this.#second = new SecondLook(info.channels, CONTEXT, (channel, candidate, samples, from) =>
+      this.#judge(channel, candidate, samples, from),
+    );
+  }
+
+  push(block: Block): void {
+    for (let c = 0; c < this.#scans.length; c++) {
+      this.#scans[c].push(block.planes[c]);
+      this.#steps[c].push(block.planes[c]);
+    }
+  }
+
+  finish(): readonly Span[] {
+    return this.#scans.flatMap((scan, c) => {
+      scan.finish();
+      const candidates = scan.runs.map((run) => ({ start: run.start - run.lag, length: run.lag + run.length, run }));
+      return this.#second.plan(c, candidates);
+    });
+  }
+
+  look(block: Block): void {
+    this.#second.look(block);
+  }
+
+  finishLook(): void {
+    this.#second.finish();
+    const clear = this.#judged.filter(({ judgement }) => isClear(judgement));
+    const copied = this.#scans.map(() => 0);
+    for (const one of this.#judged) {
+      const witness = clear.includes(one) ? undefined : clear.find((other) => isSamePlace(one, other));
+      if (!clear.includes(one) && !witness) continue;
+      copied[one.channel] += one.run.length;
+      this.#report(one, witness);
+    }
+    for (let c = 0; c < copied.length; c++) this.#answer(c, copied[c]);
+  }
+
+  #judge(channel: number, { start, run }: Candidate, samples: Int32Array, from: number): void {
+    const copyFrom = run.start - start + from;
+    const step = 2 ** this.#steps[channel].stepExponent(ON_STEP);
+    const stretch = { samples, from: copyFrom, to: copyFrom + run.length, lag: run.lag, step };
+    const judgement = judgeRepeat(stretch);
+    if (judgement && this.#expected(judgement) <= this.#settings.chanceLimit) {
+      this.#judged.push({ channel, run, judgement });
+    }
+  }
+
+  #expected({ logChance }: RepeatJudgement): number {
+    return Math.exp(logChance + Math.log(this.#info.frames * LONGEST_LAG));
+  }
+
+  #report({ channel, run, judgement }: Judged, witness?: Judged): void {
+    const { logChance, jumpIn, jumpOut, usual } = judgement;
+    const expectedByChance = this.#expected(judgement);
+    this.#emit.finding({
+      detector: 'repeated',
+      version: 1,
+      kind: 'repeated',
+      channels: [channel + 1],
+      start: run.start,
+      length: run.length,
+      confidence: (witness ? 0.95 : 0.99) / (1 + expectedByChance),
+      expectedByChance,
+      measured: run.length,
+      expected: null,
+      unit: 'samples',
+      detail: {
+        lagFrames: run.lag,
+        formatUnits: unitsOfLength(run.lag, this.#info.rate),
+        cause: causeOf(witness ?? { channel, run, judgement }),
+        jumpInSteps: Math.round(jumpIn),
+        jumpOutSteps: Math.round(jumpOut),
+        usualSteps: Math.round(usual * 10) / 10,
+        log10Chance: Math.round((logChance / Math.LN10) * 10) / 10,
+        ...(witness ? { togetherWithChannel: witness.channel + 1 } : {}),
+      },
+    });
+  }
+
+  #answer(c: number, copied: number): void {
+    const { loops, leftOut } = this.#scans[c];
+    this.#emit.verdict({
+      channel: c + 1,
+      question: 'repeated-seen',
+      answer: copied,
+      confidence: 0.99,
+      detectionLimit:
+        `exact copies from ${SHORTEST_LAG} to ${LONGEST_LAG} frames before, at least ${WINDOW} samples and at most ${LONGEST_COPY}, ` +
+        'whose joints stand out at least eightfold from what a linear prediction misses around them; ' +
+        'scattered repeated samples, copies that join smoothly and copies in sound that repeats by itself cannot be told',
+      evidence: {
+        unit: 'samples copied',
+        loopsLeftAside: loops,
+        runsLeftOut: leftOut,
+        chanceLimit: this.#settings.chanceLimit,
+      },
+    });
+  }
+}
+
+/** A copy of a whole lag may have been put in; then what follows it is what followed its source. */
+function causeOf({ run, judgement }: Judged): string {
+  if (judgement.isInserted) return 'inserted';
+  if (judgement.breaksOut || Math.abs(run.length - run.lag) > 2) return 'written over';
+  return 'cannot tell';
+}
+
+function isClear({ isInserted, breaksIn, breaksOut, standsAlone }: RepeatJudgement): boolean {
+  return isInserted || standsAlone || (breaksIn && breaksOut);
+}
+
+function isSamePlace(one: Judged, other: Judged): boolean {
+  const { run } = one;
+  return (
+    one.channel !== other.channel &&
+    run.lag === other.run.lag &&
+    Math.abs(run.start - other.run.start) <= SAME_PLACE &&
+    Math.abs(spanEnd(run) - spanEnd(other.run)) <= SAME_PLACE
+  );
+}
+
+/** Chance of a run by how lively its own samples are: generous, as the second look takes it from a prediction. */
+function logChanceOf({ ring, mask }: RecentSamples, { start, length }: RepeatRun): number {
+  const weighed = Math.min(length, WEIGHED);
+  const end = start + length;
+  let sum = 0;
+  let different = 0;
+  let or = 0;
+  for (let f = end - weighed + 1; f < end; f++) {
+    const change = Math.abs(ring[f & mask] - ring[(f - 1) & mask]);
+    sum += change;
+    or |= ring[f & mask];
+    if (change !== 0) different++;
+  }
+  // Half of the samples standing still is a square wave, a hold or near silence.
+  if (2 * different < weighed) return 0;
+  const step = or === 0 ? 1 : or & -or;
+  const chance = 0.4 / Math.max(0.4, (1.25 * sum) / (weighed - 1) / step);
+  return length * Math.log(Math.min(0.98, chance));
+}
