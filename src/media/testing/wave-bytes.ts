@@ -43,6 +43,16 @@ export function formatChunk(fields: FormatFields = {}): Buffer {
   return chunk('fmt ', body);
 }
 
+/** `bext` after EBU Tech 3285 with the fields that takes are told by; `timeReference` in frames since midnight. */
+export function bextChunk(timeReference: number, date = '1994-03-02'): Buffer {
+  const body = Buffer.alloc(602);
+  body.write('recorder', 256, 'latin1');
+  body.write(date, 320, 'latin1');
+  body.writeBigUInt64LE(BigInt(timeReference), 338);
+  body.writeUInt16LE(1, 346);
+  return chunk('bext', body);
+}
+
 export function ds64(riffBytes: number, dataBytes: number, frames: number): Buffer {
   const body = Buffer.alloc(28);
   body.writeBigUInt64LE(BigInt(riffBytes), 0);
