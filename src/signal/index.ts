@@ -22,11 +22,9 @@ export { type Ratio, type ResampleOptions, resample, resampleReal } from './resa
 export { type PlaneStatistics, planeStatistics } from './simd/plane-statistics.ts';
 export {
   firstDifference,
-  firstDifferenceSums,
-  holdHits,
+  holdCells,
   MOST_KERNEL_BITS,
-  meanHits,
-  secondDifferenceSums,
+  meanCells,
   zeroRuns,
 } from './simd/scans.ts';
 export { StepCounter } from './step.ts';

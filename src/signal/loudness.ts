@@ -2,7 +2,6 @@
 // and 3342. Push samples, then ask once. Keeps one number per channel and 100 ms; not for true peaks (true-peak.ts).
 import type { Rate } from '../base/index.ts';
 import {
-  addWeightedEnergy,
   kWeighting,
   takeWeightedEnergy,
   WEIGHTING_STATE,
@@ -10,6 +9,7 @@ import {
   weightingLoop,
 } from './loudness-filter.ts';
 import { type GatedLoudness, gatedLoudness, loudnessOf, loudnessRange } from './loudness-gate.ts';
+import { addWeightedEnergies } from './simd/weighted-energy.ts';
 
 export interface LoudnessOptions {
   readonly rate: Rate;
@@ -69,9 +69,7 @@ export class LoudnessMeter {
     let at = 0;
     while (at < frames) {
       const to = Math.min(frames, at + this.#nextEdge - this.#frames);
-      for (let c = 0; c < this.#states.length; c++) {
-        addWeightedEnergy(planes[c], at, to, this.#loop.coefficients, this.#states[c]);
-      }
+      addWeightedEnergies(planes, at, to, this.#loop.coefficients, this.#states);
       this.#frames += to - at;
       at = to;
       if (this.#frames === this.#nextEdge) this.#closeFine();

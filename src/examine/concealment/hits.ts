@@ -1,6 +1,6 @@
 // What a concealed sample looks like, sample by sample: the marks ("hits") that the lattice scan looks for in rows.
 // A hit alone proves nothing: undamaged sound makes them too, at a rate that judge.ts takes from the same recording.
-import { firstDifferenceSums, holdHits, meanHits, secondDifferenceSums } from '../../signal/index.ts';
+import { holdCells, meanCells } from '../../signal/index.ts';
 
 /** A way of covering a lost sample, seen from the samples on both sides of it. Arrays carry one sample of context at
  * both ends: sample i of a stretch lies at x[i + 1]. */
@@ -12,13 +12,14 @@ export interface HitRule {
   scan(x: Int32Array, frames: number, step: number, hits: Int32Array): number;
   /** Sum over the stretch of the roughness whose spread says how rare a hit is by chance. */
   roughness(x: Int32Array, frames: number): number;
-  /** The same, to the last bit, for samples of at most 24 bits, by the kernels of signal/simd. */
-  readonly quick: {
-    /** `frames` is a multiple of 8 */
-    readonly scan: HitRule['scan'];
-    /** roughness of each of `cells` consecutive cells */
-    roughnesses(x: Int32Array, cells: number, cellFrames: number, out: Float64Array): void;
-  };
+  /** Both at once and to the last bit the same, for consecutive cells of samples of at most 24 bits: the kernels of signal/simd. */
+  scanCells(x: Int32Array, cells: CellShape, step: number, roughnesses: Float64Array, hits: Int32Array): number;
+}
+
+/** `cellFrames` divides 256 and is a multiple of 8. */
+export interface CellShape {
+  readonly cells: number;
+  readonly cellFrames: number;
 }
 
 /** First-order concealment: the sample lies midway between its neighbours, in any rounding. Flat stretches count for
@@ -36,14 +37,11 @@ export const meanRule: HitRule = {
     for (let i = 0; i < frames; i++) sum += Math.abs(2 * x[i + 1] - x[i] - x[i + 2]);
     return sum;
   },
-  quick: {
-    scan(x, frames, step, hits) {
-      const near = meanHits(x, frames, 2 * step, hits);
-      let count = 0;
-      for (let k = 0; k < near; k++) if (isMean(x, hits[k], step)) hits[count++] = hits[k];
-      return count;
-    },
-    roughnesses: secondDifferenceSums,
+  scanCells(x, { cells, cellFrames }, step, roughnesses, hits) {
+    const near = meanCells(x, cells, cellFrames, 2 * step, roughnesses, hits);
+    let count = 0;
+    for (let k = 0; k < near; k++) if (isMean(x, hits[k], step)) hits[count++] = hits[k];
+    return count;
   },
 };
 
@@ -68,5 +66,5 @@ export const holdRule: HitRule = {
     for (let i = 0; i < frames; i++) sum += Math.abs(x[i + 1] - x[i]);
     return sum;
   },
-  quick: { scan: (x, frames, _step, hits) => holdHits(x, frames, hits), roughnesses: firstDifferenceSums },
+  scanCells: (x, { cells, cellFrames }, _step, roughnesses, hits) => holdCells(x, cells, cellFrames, roughnesses, hits),
 };

@@ -160,9 +160,7 @@ class LatticeSession implements DetectorSession {
   #scanCells(channel: Channel, x: Int32Array, step: number): number {
     const cells = Math.min(CELLS_AT_ONCE, Math.floor((x.length - 2) / CELL));
     const frames = cells * CELL;
-    const { quick } = this.#rule;
-    quick.roughnesses(x, cells, CELL, this.#roughnesses);
-    const count = quick.scan(x, frames, step, this.#hits);
+    const count = this.#rule.scanCells(x, { cells, cellFrames: CELL }, step, this.#roughnesses, this.#hits);
     for (let cell = 0, k = 0; cell < cells; cell++) {
       const chance = this.#chanceIn(channel, this.#roughnesses[cell] / CELL, step);
       for (const end = (cell + 1) * CELL; k < count && this.#hits[k] < end; k++) {

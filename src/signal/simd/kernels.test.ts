@@ -1,6 +1,8 @@
 // The kernels against their plain twins, bit for bit: on random planes of every width, on edges, on real music.
 import { describe, expect, it } from 'vitest';
+import { rate } from '../../base/index.ts';
 import { loadMusic, needMusic } from '../../media/testing/music.ts';
+import { addWeightedEnergy, kWeighting, WEIGHTING_STATE, weightingLoop } from '../loudness-filter.ts';
 import { Random } from '../random.ts';
 import {
   plainFirstDifference,
@@ -12,7 +14,8 @@ import {
   plainZeroRuns,
 } from './plain.ts';
 import { planeStatistics } from './plane-statistics.ts';
-import { firstDifference, firstDifferenceSums, holdHits, meanHits, secondDifferenceSums, zeroRuns } from './scans.ts';
+import { firstDifference, holdCells, meanCells, zeroRuns } from './scans.ts';
+import { addWeightedEnergies } from './weighted-energy.ts';
 
 type Runs = [start: number, end: number][];
 
@@ -25,29 +28,25 @@ function expectEqualTwins(plane: Int32Array, isNarrow: boolean): void {
     plainZeroRuns(plane, shortest, (start, end) => plain.push([start, end]));
     expect(quick).toEqual(plain);
   }
-  if (plane.length < 10) return;
-  const frames = (plane.length - 2) & ~7;
-  const hitsOf = (scan: (hits: Int32Array) => number) => {
-    const hits = new Int32Array(plane.length);
-    return hits.subarray(0, scan(hits));
-  };
-  expect(hitsOf((hits) => holdHits(plane, frames, hits))).toEqual(hitsOf((hits) => plainHoldHits(plane, frames, hits)));
-  if (!isNarrow) return;
-  for (const step of [1, 16, 256]) {
-    const plain = hitsOf((hits) => plainMeanHits(plane, frames, step, hits));
-    expect(hitsOf((hits) => meanHits(plane, frames, step, hits))).toEqual(plain);
-  }
-  for (const [quick, plain] of [
-    [firstDifferenceSums, plainFirstDifferenceSums],
-    [secondDifferenceSums, plainSecondDifferenceSums],
-  ] as const) {
-    for (const cellFrames of [4, 64, 256]) {
-      const cells = Math.floor((plane.length - 2) / cellFrames);
-      const [a, b] = [new Float64Array(cells), new Float64Array(cells)];
-      quick(plane, cells, cellFrames, a);
-      plain(plane, cells, cellFrames, b);
-      expect(a).toEqual(b);
+  for (const cellFrames of isNarrow ? [8, 64, 256] : []) {
+    const cells = Math.floor((plane.length - 2) / cellFrames);
+    if (cells < 1) continue;
+    const frames = cells * cellFrames;
+    const [sums, plainSums] = [new Float64Array(cells), new Float64Array(cells)];
+    const hitsOf = (scan: (hits: Int32Array) => number) => {
+      const hits = new Int32Array(plane.length);
+      return hits.subarray(0, scan(hits));
+    };
+    for (const most of [1, 16, 256]) {
+      const hits = hitsOf((hits) => meanCells(plane, cells, cellFrames, most, sums, hits));
+      expect(hits).toEqual(hitsOf((hits) => plainMeanHits(plane, frames, most, hits)));
     }
+    plainSecondDifferenceSums(plane, cells, cellFrames, plainSums);
+    expect(sums).toEqual(plainSums);
+    const hits = hitsOf((hits) => holdCells(plane, cells, cellFrames, sums, hits));
+    expect(hits).toEqual(hitsOf((hits) => plainHoldHits(plane, frames, hits)));
+    plainFirstDifferenceSums(plane, cells, cellFrames, plainSums);
+    expect(sums).toEqual(plainSums);
   }
 }
 
@@ -137,5 +136,24 @@ describe('the first difference', () => {
     }
     expect(firstDifference(a, a, 7, 99_990)).toBe(99_990);
     expect(firstDifference(a, a, 7, 7)).toBe(7);
+  });
+});
+
+describe('the weighting of loudness', () => {
+  it.each([1, 2, 3, 4, 5, 8, 9])('gives %i channels together what each gives alone', (channels) => {
+    const { coefficients } = weightingLoop(kWeighting(rate(48_000)));
+    const planes = Array.from({ length: channels }, (_, c) => noise(20_000, 24 - c, c));
+    const alone = planes.map(() => new Float64Array(WEIGHTING_STATE));
+    const together = planes.map(() => new Float64Array(WEIGHTING_STATE));
+    for (const [from, to] of [
+      [0, 480],
+      [480, 481],
+      [481, 481],
+      [481, 20_000],
+    ]) {
+      for (const [c, plane] of planes.entries()) addWeightedEnergy(plane, from, to, coefficients, alone[c]);
+      addWeightedEnergies(planes, from, to, coefficients, together);
+    }
+    expect(together).toEqual(alone);
   });
 });

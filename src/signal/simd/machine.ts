@@ -11,6 +11,8 @@ export const AT = {
   levels: 1536,
   lowestBits: 2048,
   octaves: 4096,
+  coefficients: 9216,
+  state: 9472,
   plane: 0x1_0000,
   second: 0x6_0000,
   list: 0xb_0000,
@@ -24,6 +26,7 @@ interface Kernels {
   secondDifferenceSums(from: number, cells: number, cellFrames: number, out: number): void;
   meanHits(from: number, frames: number, most: number, out: number): number;
   holdHits(from: number, frames: number, out: number): number;
+  weightedEnergy(from: number, stride: number, frames: number, coefficients: number, state: number): void;
   zeroRuns(from: number, count: number, shortest: number, out: number): number;
   firstDifference(a: number, b: number, count: number): number;
 }

@@ -7,46 +7,60 @@ export const MOST_KERNEL_BITS = 24;
 /** Frames of one part: a multiple of every cell length up to 256. */
 const PART = 65_536;
 
-type SumKernel = 'firstDifferenceSums' | 'secondDifferenceSums';
-
-/** `x` holds cells * cellFrames + 2 samples of at most 24 bits; `cellFrames` divides 256 and is a multiple of 4. */
-export function firstDifferenceSums(x: Int32Array, cells: number, cellFrames: number, out: Float64Array): void {
-  cellSums('firstDifferenceSums', x, cells, cellFrames, out);
+/**
+ * For cells of `cellFrames` (a divisor of 256, a multiple of 8): the sum of |second difference| of each cell to `sums`, and ascending
+ * indices with |second difference| <= `most`, flat ones left out, to `hits`; returns their number. `x` holds cells * cellFrames + 2
+ * samples of at most 24 bits. As plainSecondDifferenceSums and plainMeanHits.
+ */
+export function meanCells(
+  x: Int32Array,
+  cells: number,
+  cellFrames: number,
+  most: number,
+  sums: Float64Array,
+  hits: Int32Array,
+): number {
+  const { kernels } = machine();
+  return inParts(x, cells, cellFrames, sums, hits, kernels.secondDifferenceSums, (frames) =>
+    kernels.meanHits(AT.plane, frames, most, AT.list),
+  );
 }
 
-/** As `firstDifferenceSums`. */
-export function secondDifferenceSums(x: Int32Array, cells: number, cellFrames: number, out: Float64Array): void {
-  cellSums('secondDifferenceSums', x, cells, cellFrames, out);
+/** The same with first differences, and indices of samples that repeat the one before. As plainFirstDifferenceSums and plainHoldHits. */
+export function holdCells(
+  x: Int32Array,
+  cells: number,
+  cellFrames: number,
+  sums: Float64Array,
+  hits: Int32Array,
+): number {
+  const { kernels } = machine();
+  return inParts(x, cells, cellFrames, sums, hits, kernels.firstDifferenceSums, (frames) =>
+    kernels.holdHits(AT.plane, frames, AT.list),
+  );
 }
 
-function cellSums(kernel: SumKernel, x: Int32Array, cells: number, cellFrames: number, out: Float64Array): void {
+type SumKernel = (from: number, cells: number, cellFrames: number, out: number) => void;
+
+function inParts(
+  x: Int32Array,
+  cells: number,
+  cellFrames: number,
+  sums: Float64Array,
+  hits: Int32Array,
+  sum: SumKernel,
+  scan: (frames: number) => number,
+): number {
   const it = machine();
   const most = PART / cellFrames;
+  let found = 0;
   for (let cell = 0; cell < cells; cell += most) {
     const count = Math.min(most, cells - cell);
-    copyIn(it, x.subarray(cell * cellFrames, (cell + count) * cellFrames + 2), AT.plane);
-    it.kernels[kernel](AT.plane, count, cellFrames, AT.list);
-    out.set(it.reals.subarray(AT.list / 8, AT.list / 8 + count), cell);
-  }
-}
-
-/** `x` holds frames + 2 samples of at most 24 bits; `frames` is a multiple of 8. Ascending indices; their number. */
-export function meanHits(x: Int32Array, frames: number, most: number, hits: Int32Array): number {
-  return inParts(x, frames, hits, (count) => machine().kernels.meanHits(AT.plane, count, most, AT.list));
-}
-
-/** As `meanHits`; any samples. */
-export function holdHits(x: Int32Array, frames: number, hits: Int32Array): number {
-  return inParts(x, frames, hits, (count) => machine().kernels.holdHits(AT.plane, count, AT.list));
-}
-
-function inParts(x: Int32Array, frames: number, hits: Int32Array, run: (count: number) => number): number {
-  const it = machine();
-  let found = 0;
-  for (let at = 0; at < frames; at += PART) {
-    const count = Math.min(PART, frames - at);
-    copyIn(it, x.subarray(at, at + count + 2), AT.plane);
-    const here = run(count);
+    const at = cell * cellFrames;
+    copyIn(it, x.subarray(at, at + count * cellFrames + 2), AT.plane);
+    sum(AT.plane, count, cellFrames, AT.list);
+    sums.set(it.reals.subarray(AT.list / 8, AT.list / 8 + count), cell);
+    const here = scan(count * cellFrames);
     for (let k = 0; k < here; k++) hits[found++] = at + it.words[AT.list / 4 + k];
   }
   return found;
