@@ -14,6 +14,8 @@ const NEAR = 256;
 const GUARD_SECONDS = 0.004;
 /** A wave passes through zero; within this many frames of an abrupt edge it is somewhere near its height. */
 const NEAREST = 32;
+/** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
+const STEADY = 0.7;
 
 export interface MutedSettings extends JsonObject {
   readonly shortestFrames: number;
@@ -21,8 +23,12 @@ export interface MutedSettings extends JsonObject {
   readonly shortestShared: number;
   /** level on both sides, in quantising steps (mean absolute), below which silence is taken as the programme's own */
   readonly quietSteps: number;
-  /** the same where the edge is a ramp, which a fast natural decay resembles */
+  /** level before a silence that begins abruptly */
+  readonly cutSteps: number;
+  /** level on both sides where the edge is a ramp, which a natural decay resembles */
   readonly rampSteps: number;
+  /** level from which no natural fade is over within 20 ms */
+  readonly loudSteps: number;
 }
 
 export const muted: Detector<MutedSettings> = {
@@ -31,7 +37,7 @@ export const muted: Detector<MutedSettings> = {
     version: 1,
     label: 'Muted stretches',
     needs: 'sound on both sides of the silence',
-    settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, rampSteps: 200 },
+    settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, cutSteps: 12, rampSteps: 48, loudSteps: 200 },
   },
   begin: (info, settings, emit) => new MutedSession(info, settings, emit),
 };
@@ -122,15 +128,15 @@ class MutedSession implements DetectorSession {
   }
 
   #answer(channel: number): void {
-    const { shortestFrames, quietSteps, rampSteps } = this.#settings;
+    const { shortestFrames, cutSteps, rampSteps } = this.#settings;
     this.#emit.verdict({
       channel,
       question: 'muted-seen',
       answer: this.#silentFrames[channel - 1],
       confidence: 0.99,
       detectionLimit:
-        `a silence is told from the programme's own where the sound before it is above ${quietSteps} steps and breaks off, ` +
-        `or above ${rampSteps} steps and fades within about 20 ms; at least ${shortestFrames} samples`,
+        `a silence is told from the programme's own where the sound before it is above ${cutSteps} steps and breaks off, ` +
+        `or above ${rampSteps} steps, steady, and fades within about 20 ms; at least ${shortestFrames} samples`,
       evidence: { unit: 'silent samples' },
     });
   }
@@ -152,7 +158,11 @@ class MutedSession implements DetectorSession {
     const expectedByChance = Math.min(1, this.#info.frames * chance ** length);
     // Sound may well begin out of nothing, but it does not end so: the edge before the silence decides.
     const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
-    const isLoud = level >= (isAbrupt ? this.#settings.quietSteps : this.#settings.rampSteps);
+    const { quietSteps, cutSteps, rampSteps, loudSteps } = this.#settings;
+    // An editor's gate cuts a decay off when it is nearly over; a deck mutes in the middle of the sound.
+    const isCut = isAbrupt && level >= quietSteps && before.level / step >= cutSteps;
+    const isRamped = level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY);
+    const isLoud = isCut || isRamped;
     const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
     if (isLoud && expectedByChance <= 0.01) return { ...gap, isClear: true };
     return length >= this.#settings.shortestShared ? { ...gap, isClear: false } : undefined;
@@ -216,6 +226,8 @@ interface Edge extends Span {
   readonly side: 'before' | 'after';
   level: number;
   roughness: number;
+  /** level nearer the silence over level farther away: a natural fade is well below one */
+  steadiness: number;
   /** share of samples equal to the one before */
   flatShare: number;
   /** largest sample within NEAREST of the silence */
@@ -225,7 +237,7 @@ interface Edge extends Span {
 }
 
 function edgesOf(run: ZeroRun): [Edge, Edge] {
-  const blank = { length: 1, level: 0, roughness: 0, flatShare: 0, nearest: 0, ramp: 0 };
+  const blank = { length: 1, level: 0, roughness: 0, steadiness: 0, flatShare: 0, nearest: 0, ramp: 0 };
   return [
     { ...blank, start: run.start, side: 'before' },
     { ...blank, start: run.start + run.length, side: 'after' },
@@ -244,6 +256,9 @@ function measureEdge(edge: Edge, samples: Int32Array, from: number): void {
     if (far[i] === far[i - 1]) flat++;
   }
   edge.flatShare = far.length > 1 ? flat / (far.length - 1) : 1;
+  const nearer = meanAbsolute(isBefore ? far.subarray(far.length >> 1) : far.subarray(0, far.length >> 1));
+  const farther = meanAbsolute(isBefore ? far.subarray(0, far.length >> 1) : far.subarray(far.length >> 1));
+  edge.steadiness = farther > 0 ? nearer / farther : 0;
   edge.roughness = far.length > 1 ? rough / (far.length - 1) : 0;
   edge.nearest = largest(isBefore ? outer.subarray(-NEAREST) : outer.subarray(0, NEAREST));
   edge.ramp = rampFrames(outer, edge.level, isBefore);
