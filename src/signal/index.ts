@@ -27,6 +27,7 @@ export {
   meanCells,
   zeroRuns,
 } from './simd/scans.ts';
+export { MATCH_WINDOW, newWindowTable, windowMatches } from './simd/window-matches.ts';
 export { StepCounter } from './step.ts';
 export { TruePeakMeter, type TruePeakReading } from './true-peak.ts';
 export { TRUE_PEAK_PASSBAND, TRUE_PEAK_TAPS } from './true-peak-filter.ts';

@@ -1,21 +1,21 @@
 // First look for repeats in one channel, streaming: a rolling hash of the last few samples finds where they stood before,
 // the samples themselves prove it, and the run is followed to its end. Deliberately generous: repeat-judge.ts decides.
 import type { Span } from '../../base/index.ts';
+import { MATCH_WINDOW, newWindowTable, windowMatches } from '../../signal/index.ts';
 
 /** Shortest lag: below it a repeat is a hold, a tone or a slip (inner-slip). */
 export const SHORTEST_LAG = 16;
 /** Longest lag: the longest unit of the formats with both heads of a turn, and common buffer sizes. Own choice. */
 export const LONGEST_LAG = 8192;
 /** Samples that must stand before in the same order to open a run. */
-export const WINDOW = 8;
+export const WINDOW = MATCH_WINDOW;
 /** Longer runs are tones and loops: no deck fills a second with its memory. Own choice. */
 export const LONGEST_COPY = 32_768;
 
 const RING = 2 * LONGEST_LAG;
 const MASK = RING - 1;
-const SLOT_BITS = 14;
-const MULTIPLIER = 0x2c9277b5;
-const SPREADER = 0x9e3779b1;
+/** Frames that are looked up together. */
+const PART = 32_768;
 /** A run may have begun while another, shorter one was followed. */
 const LONGEST_BACK = 4096;
 const MOST_RUNS = 20_000;
@@ -27,11 +27,9 @@ export interface RepeatRun extends Span {
 
 export class RepeatScan {
   readonly #ring = new Int32Array(RING);
-  readonly #slots = new Int32Array(1 << SLOT_BITS).fill(-RING);
-  readonly #oldest = multiplierPower(WINDOW);
+  readonly #table = newWindowTable();
   readonly #isWorthKeeping: (recent: RecentSamples, run: RepeatRun) => boolean;
   #frame = 0;
-  #hash = 0;
   #lag = 0;
   #start = 0;
   readonly runs: RepeatRun[] = [];
@@ -46,33 +44,55 @@ export class RepeatScan {
   }
 
   push(plane: Int32Array): void {
-    const ring = this.#ring;
-    const slots = this.#slots;
-    const oldest = this.#oldest;
-    let hash = this.#hash;
-    let frame = this.#frame;
-    let lag = this.#lag;
-    for (let i = 0; i < plane.length; i++, frame++) {
-      const x = plane[i];
-      hash = (Math.imul(hash, MULTIPLIER) + x - Math.imul(ring[(frame - WINDOW) & MASK], oldest)) | 0;
-      ring[frame & MASK] = x;
-      const slot = Math.imul(hash, SPREADER) >>> (32 - SLOT_BITS);
-      const before = slots[slot];
-      slots[slot] = frame;
-      if (lag > 0) {
-        if (ring[(frame - lag) & MASK] === x) continue;
-        this.#close(frame, lag);
-        lag = 0;
-      }
-      const found = (frame - before) | 0;
-      if (found < SHORTEST_LAG || found > LONGEST_LAG || before < WINDOW - 1) continue;
-      if (!isSame(ring, frame, found)) continue;
-      lag = found;
-      this.#start = startOf(ring, frame, found);
+    for (let at = 0; at < plane.length; at += PART) this.#pushPart(plane.subarray(at, at + PART));
+  }
+
+  /** The ring never runs ahead of the sample that is looked at: whoever is asked about a run sees what came before. */
+  #pushPart(part: Int32Array): void {
+    const distances = { shortest: SHORTEST_LAG, longest: LONGEST_LAG };
+    const matches = windowMatches(this.#lastWindow(), part, this.#frame, this.#table, distances);
+    let done = this.#follow(part, 0);
+    for (let k = 0; k < matches.length; k += 2) {
+      const index = matches[k];
+      const before = matches[k + 1];
+      if (index < done || this.#lag > 0 || before < WINDOW - 1) continue;
+      this.#remember(part, done, index + 1);
+      done = index + 1;
+      const frame = this.#frame + index;
+      if (!isSame(this.#ring, frame, frame - before)) continue;
+      this.#lag = frame - before;
+      this.#start = startOf(this.#ring, frame, this.#lag);
+      done = this.#follow(part, done);
     }
-    this.#hash = hash;
-    this.#frame = frame;
-    this.#lag = lag;
+    this.#remember(part, done, part.length);
+    this.#frame += part.length;
+  }
+
+  /** Follows the open run, if any, from an index on; returns the index of the sample that ended it, or the part's length. */
+  #follow(part: Int32Array, from: number): number {
+    if (this.#lag === 0) return from;
+    const ring = this.#ring;
+    for (let i = from, frame = this.#frame + from; i < part.length; i++, frame++) {
+      ring[frame & MASK] = part[i];
+      if (ring[(frame - this.#lag) & MASK] === part[i]) continue;
+      this.#close(frame, this.#lag);
+      this.#lag = 0;
+      return i;
+    }
+    return part.length;
+  }
+
+  #remember(part: Int32Array, from: number, to: number): void {
+    for (let i = Math.max(from, to - RING); i < to; ) {
+      const place = (this.#frame + i) & MASK;
+      const count = Math.min(to - i, RING - place);
+      this.#ring.set(part.subarray(i, i + count), place);
+      i += count;
+    }
+  }
+
+  #lastWindow(): Int32Array {
+    return Int32Array.from({ length: WINDOW }, (_, k) => this.#ring[(this.#frame - WINDOW + k) & MASK]);
   }
 
   /** A run that reaches the end of the recording has no sound after it; it is kept all the same. */
@@ -107,10 +127,4 @@ function startOf(ring: Int32Array, frame: number, lag: number): number {
   let start = frame - WINDOW + 1;
   while (start > earliest && ring[(start - 1) & MASK] === ring[(start - 1 - lag) & MASK]) start--;
   return start;
-}
-
-function multiplierPower(exponent: number): number {
-  let power = 1;
-  for (let k = 0; k < exponent; k++) power = Math.imul(power, MULTIPLIER);
-  return power;
 }

@@ -16,6 +16,7 @@ import {
 import { planeStatistics } from './plane-statistics.ts';
 import { firstDifference, holdCells, meanCells, zeroRuns } from './scans.ts';
 import { addWeightedEnergies } from './weighted-energy.ts';
+import { newWindowTable, plainWindowMatches, windowMatches } from './window-matches.ts';
 
 type Runs = [start: number, end: number][];
 
@@ -157,3 +158,35 @@ describe('the weighting of loudness', () => {
     expect(together).toEqual(alone);
   });
 });
+
+describe('windows that stood before', () => {
+  it.each([
+    ['noise of 3 bits, where they often did', noise(60_000, 3, 1)],
+    ['noise of 24 bits with copied stretches', withCopies(noise(60_000, 24, 2))],
+    ['silence', new Int32Array(60_000)],
+    ['noise of 32 bits', noise(60_000, 32, 3)],
+  ])('are the same for kernel and twin: %s', (_, samples) => {
+    const distances = { shortest: 16, longest: 8192 };
+    const [table, plainTable] = [newWindowTable(), newWindowTable()];
+    let at = 0;
+    for (const length of [4096, 5, 8191, 4098, 32_768, 7000]) {
+      const context = at === 0 ? new Int32Array(8) : samples.slice(at - 8, at);
+      const plane = samples.subarray(at, at + length);
+      const found = windowMatches(context, plane, at, table, distances);
+      expect(found).toEqual(plainWindowMatches(context, plane, at, plainTable, distances));
+      expect(table).toEqual(plainTable);
+      at += length;
+    }
+  });
+
+  it('are found at a copy, with its distance', () => {
+    const samples = withCopies(noise(20_000, 24, 2));
+    const found = windowMatches(new Int32Array(8), samples, 0, newWindowTable(), { shortest: 16, longest: 8192 });
+    expect([found[0], found[1]]).toEqual([5007, 4007]);
+  });
+});
+
+function withCopies(samples: Int32Array): Int32Array {
+  for (let at = 5000; at < samples.length; at += 9000) samples.copyWithin(at, at - 1000, at - 900);
+  return samples;
+}

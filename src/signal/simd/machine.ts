@@ -27,6 +27,15 @@ interface Kernels {
   meanHits(from: number, frames: number, most: number, out: number): number;
   holdHits(from: number, frames: number, out: number): number;
   weightedEnergy(from: number, stride: number, frames: number, coefficients: number, state: number): void;
+  windowMatches(
+    from: number,
+    count: number,
+    firstFrame: number,
+    table: number,
+    shortest: number,
+    longest: number,
+    out: number,
+  ): number;
   zeroRuns(from: number, count: number, shortest: number, out: number): number;
   firstDifference(a: number, b: number, count: number): number;
 }

@@ -282,6 +282,67 @@ export function firstDifference(a: usize, b: usize, count: i32): i32 {
   return i;
 }
 
+/** M^1, M^2, M^4 of the hash over windows of eight samples; ../window-matches.ts. */
+const M1: i32 = 0x2c9277b5;
+const M2: i32 = M1 * M1;
+const M4: i32 = M2 * M2;
+const SPREADER: i32 = 0x9e3779b1;
+const SLOT_SHIFT: i32 = 32 - 14;
+
+/**
+ * Looks every window of eight samples up in a table of slots (i32 hash, i32 frame) and puts it there. Pairs of index and former frame go to
+ * `out` where the hash was the same and the distance is `shortest` to `longest`; returns their number. Eight samples of context lie
+ * before `from`; `count` is a multiple of 4.
+ */
+export function windowMatches(
+  from: usize,
+  count: i32,
+  firstFrame: i32,
+  table: usize,
+  shortest: i32,
+  longest: i32,
+  out: usize,
+): i32 {
+  const m1 = i32x4.splat(M1);
+  const m2 = i32x4.splat(M2);
+  const m4 = i32x4.splat(M4);
+  const span = <u32>(longest - shortest);
+  let to = out;
+  let earlier = fourHashes(from - V, m1, m2);
+  for (let i = 0; i < count; i += 4) {
+    const four = fourHashes(from + ((<usize>i) << 2), m1, m2);
+    const hash = i32x4.add(four, i32x4.mul(earlier, m4));
+    const slot = i32x4.shl(i32x4.shr_u(i32x4.mul(hash, i32x4.splat(SPREADER)), SLOT_SHIFT), 3);
+    earlier = four;
+    const frame = firstFrame + i;
+    to = lookUp(table + i32x4.extract_lane(slot, 0), i32x4.extract_lane(hash, 0), frame, i, shortest, span, to);
+    to = lookUp(table + i32x4.extract_lane(slot, 1), i32x4.extract_lane(hash, 1), frame + 1, i + 1, shortest, span, to);
+    to = lookUp(table + i32x4.extract_lane(slot, 2), i32x4.extract_lane(hash, 2), frame + 2, i + 2, shortest, span, to);
+    to = lookUp(table + i32x4.extract_lane(slot, 3), i32x4.extract_lane(hash, 3), frame + 3, i + 3, shortest, span, to);
+  }
+  return <i32>((to - out) >> 3);
+}
+
+/** Hashes over the last four samples, at four places. */
+@inline
+function fourHashes(at: usize, m1: v128, m2: v128): v128 {
+  const two = i32x4.add(v128.load(at), i32x4.mul(v128.load(at - 4), m1));
+  const twoBefore = i32x4.add(v128.load(at - 8), i32x4.mul(v128.load(at - 12), m1));
+  return i32x4.add(two, i32x4.mul(twoBefore, m2));
+}
+
+@inline
+function lookUp(slot: usize, hash: i32, frame: i32, index: i32, shortest: i32, span: u32, to: usize): usize {
+  const known = load<i32>(slot);
+  const before = load<i32>(slot, 4);
+  store<i32>(slot, hash);
+  store<i32>(slot, frame, 4);
+  if (known != hash || <u32>(frame - before - shortest) > span) return to;
+  store<i32>(to, index);
+  store<i32>(to, before, 4);
+  return to + 8;
+}
+
 /**
  * The recursive weighting filter of loudness over four channels at once, in the same order of operations as its twin
  * (../../loudness-filter.ts), so that every bit is the same. Planes lie `stride` bytes apart. `coefficients`: 6 f64. `state`: x1 x2
