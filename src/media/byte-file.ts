@@ -4,6 +4,8 @@ import { type FileHandle, open, stat } from 'node:fs/promises';
 import { type StopSignal, TapeproofError, throwIfStopped } from '../base/index.ts';
 
 const WINDOW_BYTES = 256 * 1024;
+/** A look at a place far from the last one: a header here and there must not cost a whole window each. */
+const GLANCE_BYTES = 4 * 1024;
 
 export interface Chunk {
   /** byte offset in the file */
@@ -36,7 +38,9 @@ export class ByteFile {
     const held = this.#window;
     if (at >= held.at && at + wanted <= held.at + held.bytes.length)
       return held.bytes.subarray(at - held.at, at - held.at + wanted);
-    const bytes = new Uint8Array(Math.min(Math.max(wanted, WINDOW_BYTES), this.size - at));
+    const isNear = at >= held.at && at <= held.at + held.bytes.length + GLANCE_BYTES;
+    const most = Math.max(wanted, isNear ? WINDOW_BYTES : GLANCE_BYTES);
+    const bytes = new Uint8Array(Math.min(most, this.size - at));
     await this.readInto(bytes, at);
     if (bytes.length <= WINDOW_BYTES) this.#window = { at, bytes };
     return bytes.subarray(0, wanted);

@@ -45,7 +45,15 @@ export async function readFlacMetadata(file: ByteFile, at: number): Promise<Flac
   if (streamInfo.rateHz === 0 || streamInfo.bits < 4) throw noStreamInfo(file, at + 8);
   const after = at + 8 + length;
   const blocks = head[0] & 0x80 ? { audioAt: after, problems: [] } : await skipBlocks(file, after);
-  return { streamInfo, streamInfoAt: at + 8, ...blocks };
+  const problems = [...wrongLength(length, at + 5), ...blocks.problems];
+  return { streamInfo, streamInfoAt: at + 8, audioAt: blocks.audioAt, problems };
+}
+
+function wrongLength(length: number, offset: number): Problem[] {
+  if (length === STREAMINFO_BYTES) return [];
+  const message = 'the first block of metadata states a wrong length; the audio was searched for';
+  const place = { offset, expected: `${STREAMINFO_BYTES} bytes`, found: `${length}` };
+  return [{ id: 'metadata-damaged', severity: 'warning', message, ...place }];
 }
 
 function noStreamInfo(file: ByteFile, offset: number): TapeproofError {

@@ -64,8 +64,9 @@ async function findFirst(file: ByteFile, metadata: FlacMetadata): Promise<FoundF
 
 async function searchFrame(file: ByteFile, from: number, streamBits: number): Promise<FoundFrame | undefined> {
   const bytes = await padded(file, from, SEARCH_BYTES);
+  const decoder = new FlacFrameDecoder();
   for (let at = bytes.indexOf(0xff); at >= 0; at = bytes.indexOf(0xff, at + 1)) {
-    const found = tryFrame(bytes, at, streamBits, from);
+    const found = tryFrame(decoder, bytes, at, streamBits, from);
     if (found) return found;
   }
   return undefined;
@@ -79,12 +80,19 @@ async function padded(file: ByteFile, from: number, length: number): Promise<Uin
   return bytes;
 }
 
-function tryFrame(bytes: Uint8Array, at: number, streamBits: number, base: number): FoundFrame | undefined {
+/** One decoder for all attempts: each new one would take memory for the largest block again. */
+function tryFrame(
+  decoder: FlacFrameDecoder,
+  bytes: Uint8Array,
+  at: number,
+  streamBits: number,
+  base: number,
+): FoundFrame | undefined {
   const end = bytes.length - FLAC_MARGIN_BYTES;
   const header = parseFlacHeader(bytes, at, end);
   if (!header) return undefined;
   try {
-    const length = new FlacFrameDecoder().decode(bytes, at, end, header, header.bits || streamBits);
+    const length = decoder.decode(bytes, at, end, header, header.bits || streamBits);
     return { offset: base + at, length, header };
   } catch (fault) {
     if (fault instanceof FlacFault) return undefined;
@@ -136,6 +144,7 @@ async function measure(file: ByteFile, shape: FlacShape, first: FoundFrame, meta
 }
 
 async function findLast(file: ByteFile, shape: FlacShape, first: FoundFrame, most: number) {
+  const decoder = new FlacFrameDecoder();
   for (const length of [TAIL_BYTES, MOST_VERBATIM_BYTES]) {
     const from = Math.max(first.offset, file.size - length);
     const bytes = await padded(file, from, length);
@@ -144,7 +153,7 @@ async function findLast(file: ByteFile, shape: FlacShape, first: FoundFrame, mos
       const header = parseFlacHeader(bytes, at, bytes.length - FLAC_MARGIN_BYTES);
       const start = header && positionOf(header, shape);
       if (!header || start === undefined || start < 0 || start + header.blockSize > most) continue;
-      const found = tryFrame(bytes, at, shape.bits, from);
+      const found = tryFrame(decoder, bytes, at, shape.bits, from);
       if (found) return { good: start + header.blockSize, goodEnd: found.offset + found.length };
     }
     if (from === first.offset) break;

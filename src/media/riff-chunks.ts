@@ -157,6 +157,7 @@ class Walker {
   async #after(chunk: FileChunk): Promise<number> {
     const end = chunk.bodyAt + chunk.bytes;
     const padded = end + (chunk.bytes % 2);
+    if (chunk.id === 'fmt ' && chunk.claimed > chunk.bytes) return this.#afterWrongFormat(chunk, padded);
     if (padded >= this.#file.size || (await this.#isChunkAt(padded))) {
       if (padded > this.#file.size && chunk.claimed === chunk.bytes) this.#padMissing(chunk, end);
       return padded;

@@ -169,7 +169,7 @@ function putNumber(out: BitWriter, number: number): void {
   for (let i = count - 2; i >= 0; i--) out.put(0x80 | (Math.floor(number / 64 ** i) % 64), 8);
 }
 
-function checksum(bytes: Uint8Array, width: 8 | 16, polynomial: number): number {
+export function checksum(bytes: Uint8Array, width: 8 | 16, polynomial: number): number {
   let crc = 0;
   for (const byte of bytes) {
     for (let bit = 7; bit >= 0; bit--) {
@@ -180,7 +180,7 @@ function checksum(bytes: Uint8Array, width: 8 | 16, polynomial: number): number 
   return crc;
 }
 
-class BitWriter {
+export class BitWriter {
   readonly #bits: number[] = [];
 
   /** The low `count` bits of a whole number, two's complement, up to 53. */
