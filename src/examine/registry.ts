@@ -1,4 +1,5 @@
 // The detectors that run by default, in the order of the report. Adding one: docs/CONTRIBUTING.
+import { click } from './click/click.ts';
 import { clipping } from './clipping/clipping.ts';
 import { codeBook } from './code-book/code-book.ts';
 import { held } from './concealment/held.ts';
@@ -26,6 +27,7 @@ export const DETECTORS: readonly Detector[] = [
   loudness,
   truePeak,
   repeated,
+  click,
 ].map(widen);
 
 /** Settings are merged over the detector's own defaults, so a detector only ever sees its own. */

@@ -147,6 +147,11 @@ describe('sound that repeats by itself stays silent', () => {
   });
 });
 
+it('answers for a channel in which nothing was to be looked at again', async () => {
+  const { verdicts } = await examine([sound(5000)]);
+  expect(verdicts).toMatchObject([{ channel: 1, question: 'repeated-seen', answer: 0 }]);
+});
+
 describe('what nobody can see is not claimed', () => {
   it('a repeated block in a whisper that no joint betrays', async () => {
     const whisper = sound(60_000).map((x) => Math.round(x / 400));

@@ -85,11 +85,14 @@ class RepeatedSession implements DetectorSession {
   }
 
   finish(): readonly Span[] {
-    return this.#scans.flatMap((scan, c) => {
+    const spans = this.#scans.flatMap((scan, c) => {
       scan.finish();
       const candidates = scan.runs.map((run) => ({ start: run.start - run.lag, length: run.lag + run.length, run }));
       return this.#second.plan(c, candidates);
     });
+    // Without a second look nobody calls again.
+    if (spans.length === 0) this.finishLook();
+    return spans;
   }
 
   look(block: Block): void {

@@ -1,0 +1,91 @@
+// Least energy with which a linear prediction carries the sound from one side of a gap to the other, and the samples that
+// do it: how well two stretches belong together with so many samples between them. Pure mathematics, no judging.
+// Method: A. J. E. M. Janssen, R. N. J. Veldhuis, L. B. Vries, "Adaptive interpolation of discrete-time signals that can be
+// modeled as autoregressive processes", IEEE Trans. ASSP 34 (1986), section II.
+import type { Predictor } from '../../signal/index.ts';
+
+export interface Bridge {
+  /** sum of squared residuals over the gap and the `order` samples after it */
+  readonly energy: number;
+  /** the samples in between */
+  readonly between: Float64Array;
+}
+
+/** Bridges gaps of 0..longest samples with one predictor; the factorisation is made once. */
+export class Bridges {
+  readonly #taps: Float64Array;
+  readonly #factor: Float64Array;
+  readonly #longest: number;
+
+  constructor(predictor: Predictor, longest: number) {
+    this.#taps = Float64Array.from([1, ...Array.from(predictor, (a) => -a)]);
+    this.#longest = longest;
+    this.#factor = factorOf(this.#taps, longest);
+  }
+
+  get order(): number {
+    return this.#taps.length - 1;
+  }
+
+  /** `left` ends before the gap and `right` begins after it; both hold at least `order` samples. */
+  across(left: Float64Array, right: Float64Array, gap: number): Bridge {
+    const order = this.order;
+    const y = new Float64Array(2 * order + gap);
+    y.set(left.subarray(left.length - order), 0);
+    y.set(right.subarray(0, order), order + gap);
+    const residual = this.#residual(y);
+    const pull = new Float64Array(gap);
+    for (let i = 0; i < gap; i++) for (let j = 0; j <= order; j++) pull[i] -= this.#taps[j] * residual[i + j];
+    const between = this.#solve(pull);
+    let energy = 0;
+    for (const e of residual) energy += e * e;
+    for (let i = 0; i < gap; i++) energy -= pull[i] * between[i];
+    return { energy: Math.max(0, energy), between };
+  }
+
+  /** Of y[order..], with zeros in the gap. */
+  #residual(y: Float64Array): Float64Array {
+    const order = this.order;
+    const residual = new Float64Array(y.length - order);
+    for (let n = order; n < y.length; n++) {
+      let sum = 0;
+      for (let j = 0; j <= order; j++) sum += this.#taps[j] * y[n - j];
+      residual[n - order] = sum;
+    }
+    return residual;
+  }
+
+  /** Solves with the leading part of the factor: the matrix of a shorter gap is the corner of that of a longer one. */
+  #solve(right: Float64Array): Float64Array {
+    const [n, size, l] = [right.length, this.#longest, this.#factor];
+    const y = new Float64Array(n);
+    for (let i = 0; i < n; i++) {
+      let sum = right[i];
+      for (let k = 0; k < i; k++) sum -= l[i * size + k] * y[k];
+      y[i] = sum / l[i * size + i];
+    }
+    for (let i = n - 1; i >= 0; i--) {
+      for (let k = i + 1; k < n; k++) y[i] -= l[k * size + i] * y[k];
+      y[i] /= l[i * size + i];
+    }
+    return y;
+  }
+}
+
+/** Cholesky factor of the Toeplitz matrix of the taps' autocorrelation; positive definite as the first tap is 1. */
+function factorOf(taps: Float64Array, size: number): Float64Array {
+  const correlation = new Float64Array(size);
+  for (let lag = 0; lag < Math.min(size, taps.length); lag++) {
+    for (let j = 0; j + lag < taps.length; j++) correlation[lag] += taps[j] * taps[j + lag];
+  }
+  const l = new Float64Array(size * size);
+  for (let i = 0; i < size; i++) {
+    for (let j = 0; j <= i; j++) {
+      let sum = correlation[i - j];
+      for (let k = 0; k < j; k++) sum -= l[i * size + k] * l[j * size + k];
+      // Strongly tonal sound may be singular within rounding: a floor keeps the solution finite.
+      l[i * size + j] = i === j ? Math.sqrt(Math.max(sum, 1e-12 * correlation[0])) : sum / l[j * size + j];
+    }
+  }
+  return l;
+}

@@ -1,0 +1,71 @@
+// Second look at one joint: whether one to three samples stand out of sound that goes on without them, and stand out far more
+// than anything a prediction from both sides misses nearby. Pure.
+import type { Span } from '../../base/index.ts';
+import { predictionResidual } from '../../signal/index.ts';
+import { type JointModel, modelJoint } from './joint-model.ts';
+
+export const WIDEST = 3;
+/** Mean residual with the samples bridged, in powers of the residuals around: the sound goes on as if they were not there. */
+const BELONGS = 4;
+/** … and with the samples left in. */
+const STANDS_OUT = 10;
+/** Their height against the largest error of the same kind nearby. */
+const BEYOND_NEIGHBOURS = 3;
+const NEARBY = 512;
+
+/** Positions are indices of the samples given. */
+export interface OutlyingSamples extends Span {
+  /** largest difference to the bridged sound, in quantising steps */
+  readonly heightSteps: number;
+  /** mean residual energy as it is, and with the samples bridged; the sound around is 1 */
+  readonly misfit: number;
+  readonly misfitWithout: number;
+}
+
+export function judgeClick(samples: Int32Array, at: number, step: number): OutlyingSamples | undefined {
+  const model = modelJoint(samples, at, step, WIDEST);
+  if (!model) return undefined;
+  for (let width = 1; width <= WIDEST; width++) {
+    const best = bestOfWidth(model, at, width);
+    if (best.misfitWithout > BELONGS) continue;
+    return best.misfit >= STANDS_OUT && Math.abs(best.heightSteps) >= BEYOND_NEIGHBOURS * largestNearby(model, best)
+      ? best
+      : undefined;
+  }
+  return undefined;
+}
+
+function bestOfWidth({ x, bridges, power, misfit }: JointModel, at: number, width: number): OutlyingSamples {
+  let best: OutlyingSamples | undefined;
+  for (let start = at - width; start <= at + 1; start++) {
+    const { energy, between } = bridges.across(x.subarray(0, start), x.subarray(start + width), width);
+    const misfitWithout = energy / bridges.order / power;
+    if (best && best.misfitWithout <= misfitWithout) continue;
+    let height = 0;
+    for (let k = 0; k < width; k++) {
+      const excess = x[start + k] - between[k];
+      if (Math.abs(excess) > Math.abs(height)) height = excess;
+    }
+    best = { start, length: width, heightSteps: Math.round(height), misfit: misfit(start, start, 0), misfitWithout };
+  }
+  return best as OutlyingSamples;
+}
+
+/** Largest error of one sample bridged from both sides, wherever the samples in question have no part in it. */
+function largestNearby({ x, predictor }: JointModel, { start, length }: OutlyingSamples): number {
+  const order = predictor.length;
+  const from = Math.max(order, start - NEARBY);
+  const to = Math.min(x.length, start + NEARBY);
+  const residual = predictionResidual(x, predictor, from, to);
+  let norm = 1;
+  for (const a of predictor) norm += a * a;
+  let largest = 0;
+  for (let n = 0; n + order < residual.length; n++) {
+    const frame = from + n;
+    if (frame + order >= start && frame < start + length + order) continue;
+    let sum = residual[n];
+    for (let j = 0; j < order; j++) sum -= predictor[j] * residual[n + 1 + j];
+    largest = Math.max(largest, Math.abs(sum) / norm);
+  }
+  return largest;
+}
