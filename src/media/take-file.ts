@@ -3,17 +3,18 @@
 import { createHash, type Hash } from 'node:crypto';
 import { type Block, emptyBlock, type Problem, type StopSignal, TapeproofError } from '../base/index.ts';
 import type { AudioFile, Digests, MediaInfo, Pass, PassOptions, TakePart } from './audio-file.ts';
-import { openAudio } from './open-audio.ts';
+import { type OpenOptions, openAudio } from './open-audio.ts';
 import { shapeDifference, timeGap } from './take-evidence.ts';
 
-/** Opens the parts in the order given. Throws `input` when there are none or their channels, rate or word length differ. */
-export async function openTake(parts: readonly string[], options: { name?: string } = {}): Promise<AudioFile> {
+/** Opens the parts in the order given; `name` is that of the take. Throws `input` when there are none or their channels, rate or word length differ. */
+export async function openTake(parts: readonly string[], options: OpenOptions = {}): Promise<AudioFile> {
   if (parts.length === 0) throw new TapeproofError('input', 'a take without files', { expected: 'one file or more' });
   const files: AudioFile[] = [];
   try {
-    for (const path of parts) files.push(await openAudio(path));
+    const { name, takeTrailing } = options;
+    for (const path of parts) files.push(await openAudio(path, { takeTrailing }));
     for (const [i, { info }] of files.entries()) requireSameShape(parts[0], files[0].info, parts[i], info);
-    return new TakeFile(parts, files, options.name ?? nameOf(parts));
+    return new TakeFile(parts, files, name ?? nameOf(parts));
   } catch (error) {
     for (const file of files) await file.close();
     throw error;

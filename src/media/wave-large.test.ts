@@ -5,8 +5,9 @@ import { join } from 'node:path';
 import { expect, test } from 'vitest';
 import { rate } from '../base/index.ts';
 import { openAudio } from './open-audio.ts';
+import { w64, w64Chunk } from './testing/iff-bytes.ts';
 import { needTool, tempFolder } from './testing/tools.ts';
-import { formatChunk, riff } from './testing/wave-bytes.ts';
+import { ds64, formatChunk, riff } from './testing/wave-bytes.ts';
 import { needsRf64, waveHeaderBytes } from './wave-header.ts';
 import { WaveWriter } from './wave-writer.ts';
 
@@ -67,3 +68,39 @@ test.each([
   expect((await audio.read(audio.info.frames - 1, 1)).planes).toEqual([Int32Array.of(1), Int32Array.of(2)]);
   await audio.close();
 });
+
+const PLAIN_DATA = 2 ** 32 + 4800;
+
+test.for([
+  { name: 'BW64', judge: 'ffprobe' },
+  { name: 'W64', judge: 'sndfile-info' },
+])('$name past 4 GiB, its last frame and its length by $judge', async ({ name, judge }, context) => {
+  const path = join(await tempFolder(), 'capture');
+  const frames = PLAIN_DATA / 4;
+  const head =
+    name === 'BW64'
+      ? bw64Head()
+      : w64(formatChunk(), [w64Chunk('data', Buffer.alloc(0), PLAIN_DATA + 24)], 104 + PLAIN_DATA);
+  const file = await open(path, 'w');
+  await file.write(head);
+  await file.truncate(head.length + PLAIN_DATA);
+  await file.write(Buffer.from([1, 0, 2, 0]), 0, 4, head.length + PLAIN_DATA - 4);
+  await file.close();
+  const audio = await openAudio(path);
+  expect(audio.info).toMatchObject({ container: name.toLowerCase(), frames, problems: [], readAs: 'whole' });
+  expect((await audio.read(frames - 1, 1)).planes).toEqual([Int32Array.of(1), Int32Array.of(2)]);
+  await audio.close();
+  const ask = (...options: string[]) =>
+    execFileSync(needTool(context, judge), [...options, path], { encoding: 'latin1' });
+  const told =
+    judge === 'ffprobe'
+      ? ask('-v', 'error', '-show_entries', 'stream=duration_ts', '-of', 'csv=p=0').trim()
+      : /^Frames\s*: (\d+)/m.exec(ask())?.[1];
+  expect(told).toBe(`${frames}`);
+});
+
+function bw64Head(): Buffer {
+  const sizes = ds64(72 + PLAIN_DATA, PLAIN_DATA, PLAIN_DATA / 4);
+  const data = Buffer.concat([Buffer.from('data'), Buffer.alloc(4, 255)]);
+  return riff([sizes, formatChunk(), data], { id: 'BW64', size: 0xffffffff });
+}

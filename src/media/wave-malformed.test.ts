@@ -1,5 +1,6 @@
 // The table of malformed WAVE files of the standards notes (section 1.2): 4800 frames of 16-bit stereo unless said. The
-// truth is known because the files are made here; the last column of the table says what a careful reader must do.
+// truth is known because the files are made here; the last column of the table says what a careful reader must do. Its rows on
+// CAF and AIFF are in containers.test, those past 4 GiB in wave-large.test.
 import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
@@ -13,6 +14,9 @@ import { chunk, ds64, formatChunk, pcmBytes, riff } from './testing/wave-bytes.t
 const PLANES = noisePlanes(2, 4800, 16);
 const DATA = pcmBytes(PLANES, 16);
 const LIST = chunk('LIST', Buffer.from('INFOINAM\x04\x00\x00\x00tape', 'latin1'));
+/** one cue point at frame 100, and its label of odd length */
+const CUE = chunk('cue ', Buffer.from('01000000010000006400000064617461000000000000000064000000', 'hex'));
+const LABELS = chunk('LIST', Buffer.from('adtllabl\x07\x00\x00\x00\x01\x00\x00\x00ab\0\0', 'latin1'));
 const HALF = DATA.length / 2;
 const plain = riff([formatChunk(), chunk('data', DATA)]);
 /** 3 bytes per frame: an odd number of audio bytes */
@@ -199,6 +203,11 @@ const ROWS: readonly Row[] = [
       readAs: 'partial' as const,
     },
   ]),
+  {
+    name: '25 cue points and their labels behind the audio',
+    bytes: riff([formatChunk(), chunk('data', DATA), CUE, LABELS]),
+    problems: [],
+  },
   {
     name: 'an unknown chunk before and after the audio',
     bytes: riff([chunk('Zz9!', Buffer.alloc(5)), formatChunk(), chunk('data', DATA), chunk('Zz9!', Buffer.alloc(7))]),
