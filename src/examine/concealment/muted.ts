@@ -155,17 +155,30 @@ class MutedSession implements DetectorSession {
     // A sample of such a level is zero by chance about once in 2.5 levels; a wave passes zero, it does not stay there.
     const rough = Math.min(before.roughness, after.roughness) / step;
     const chance = Math.max(before.flatShare, after.flatShare, Math.min(0.9, 0.4 / Math.max(0.4, rough)));
-    const expectedByChance = Math.min(1, this.#info.frames * chance ** length);
+    const expectedByChance = Math.min(
+      1,
+      Math.max(this.#info.frames * chance ** length, this.#shortRunsExpect(c, length)),
+    );
     // Sound may well begin out of nothing, but it does not end so: the edge before the silence decides.
     const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
     const { quietSteps, cutSteps, rampSteps, loudSteps } = this.#settings;
     // An editor's gate cuts a decay off when it is nearly over; a deck mutes in the middle of the sound.
     const isCut = isAbrupt && level >= quietSteps && before.level / step >= cutSteps;
-    const isRamped = level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY);
+    // No deck fades out and in again for a silence that is shorter than its fades.
+    const isLong = length >= this.#settings.shortestShared;
+    const isRamped = isLong && (level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY));
     const isLoud = isCut || isRamped;
     const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
     if (isLoud && expectedByChance <= 0.01) return { ...gap, isClear: true };
     return length >= this.#settings.shortestShared ? { ...gap, isClear: false } : undefined;
+  }
+
+  /** Sound with a dead zone around zero makes short silences by itself, each two samples half as often: taken from how many runs of
+   * four to seven zeros the channel has. */
+  #shortRunsExpect(c: number, length: number): number {
+    if (length >= this.#settings.shortestShared) return 0;
+    const short = this.#runs[c].filter((run) => run.length < 8).length;
+    return short * 2 ** (-(length - 4) / 2);
   }
 
   #report({ channel, start, length, before, after, step, expectedByChance, isAbrupt }: Gap, witness?: Gap): void {

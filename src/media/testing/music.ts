@@ -9,7 +9,16 @@ import { findTool, missing, needTool, REPOSITORY, type Skipping } from './tools.
 
 const run = promisify(execFile);
 
-export type MusicPackage = 'sonic-pi-samples' | 'csoundqt-examples' | 'alsa-utils';
+export type MusicPackage =
+  | 'sonic-pi-samples'
+  | 'csoundqt-examples'
+  | 'alsa-utils'
+  // large ones, for `npm run score -- --large` only
+  | 'hydrogen-drumkits'
+  | 'festvox-ru'
+  | 'wesnoth-1.16-music'
+  | 'asterisk-moh-opsound-wav'
+  | 'asterisk-core-sounds-en-wav';
 
 export interface Recording {
   readonly name: string;
