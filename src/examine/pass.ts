@@ -32,45 +32,73 @@ export interface ExamineResult {
 
 export type SettingsById = { readonly [detectorId: string]: JsonObject };
 
+/** Something said, with its place in the report's order: when in the pass, then which detector. Not the order of the clock, so
+ * that detectors may run in any number of threads. */
+interface Said<T> {
+  readonly phase: number;
+  readonly detector: number;
+  readonly what: T;
+}
+
+/** What some of the detectors found. Plain data, to be joined with the shares of the others. */
+export interface ExamineShare {
+  readonly findings: readonly Said<Finding>[];
+  readonly verdicts: readonly Said<Verdict>[];
+  readonly detectors: readonly Said<DetectorRecord>[];
+}
+
+interface Running {
+  readonly session: DetectorSession;
+  readonly detector: number;
+}
+
 /** State with a life: begin, push all blocks in order, finish once. */
 export class Examination {
-  readonly #sessions: DetectorSession[] = [];
-  readonly #records: DetectorRecord[] = [];
-  readonly #findings: Finding[] = [];
-  readonly #verdicts: Verdict[] = [];
+  readonly #running: Running[] = [];
+  readonly #records: Said<DetectorRecord>[] = [];
+  readonly #findings: Said<Finding>[] = [];
+  readonly #verdicts: Said<Verdict>[] = [];
+  #phase = 0;
 
-  constructor(info: FrameInfo, detectors: readonly Detector[], settings: SettingsById = {}) {
-    const emit: Emit = {
-      finding: (finding) => void this.#findings.push(finding),
-      verdict: (verdict) => void this.#verdicts.push(verdict),
-    };
-    for (const { meta, begin } of detectors) {
+  /** `isMine`: the detectors of this share; all of them when left out. */
+  constructor(
+    info: FrameInfo,
+    detectors: readonly Detector[],
+    settings: SettingsById = {},
+    isMine: (id: string) => boolean = () => true,
+  ) {
+    for (const [detector, { meta, begin }] of detectors.entries()) {
+      if (!isMine(meta.id)) continue;
       const merged = { ...meta.settings, ...settings[meta.id] };
-      const session = begin(info, merged, emit);
+      const session = begin(info, merged, this.#emitOf(detector));
       const record = { id: meta.id, version: meta.version, label: meta.label, settings: merged };
-      if ('notApplicable' in session) this.#records.push({ ...record, declined: session.notApplicable });
-      else {
-        this.#records.push(record);
-        this.#sessions.push(session);
-      }
+      const declined = 'notApplicable' in session ? session.notApplicable : undefined;
+      this.#records.push({ phase: 0, detector, what: declined ? { ...record, declined } : record });
+      if (!('notApplicable' in session)) this.#running.push({ session, detector });
     }
   }
 
   push(block: Block): void {
-    for (const session of this.#sessions) session.push(block);
+    for (const { session } of this.#running) session.push(block);
   }
 
   /** `source` is read again only where a detector asked for it, in file order, each frame once. */
-  async finish(source: FrameSource, stop?: StopSignal): Promise<ExamineResult> {
+  async finish(source: SecondSource, stop?: StopSignal): Promise<ExamineResult> {
+    return joinShares([await this.finishShare(source, stop)]);
+  }
+
+  async finishShare(source: SecondSource, stop?: StopSignal): Promise<ExamineShare> {
+    this.#phase = 1;
     const looking: DetectorSession[] = [];
     const wanted: Span[] = [];
-    for (const session of this.#sessions) {
+    for (const { session } of this.#running) {
       const spans = session.finish();
       if (spans?.length && session.look) {
         looking.push(session);
         wanted.push(...spans);
       }
     }
+    this.#phase = 2;
     const within = { start: 0, length: source.info.frames };
     for (const span of mergeSpans(wanted.map((s) => clampSpan(s, within)))) {
       for (let at = 0; at < span.length; at += DEFAULT_BLOCK_FRAMES) {
@@ -80,12 +108,31 @@ export class Examination {
       }
     }
     for (const session of looking) session.finishLook?.();
+    return { findings: this.#findings, verdicts: this.#verdicts, detectors: this.#records };
+  }
+
+  #emitOf(detector: number): Emit {
     return {
-      findings: oneStory(this.#findings).sort(byPlace),
-      verdicts: this.#verdicts.sort((a, b) => a.channel - b.channel),
-      detectors: this.#records,
+      finding: (what) => void this.#findings.push({ phase: this.#phase, detector, what }),
+      verdict: (what) => void this.#verdicts.push({ phase: this.#phase, detector, what }),
     };
   }
+}
+
+/** What the second look needs of a source. */
+export type SecondSource = Pick<FrameSource, 'info' | 'read'>;
+
+/** The result of all detectors, whoever ran them: the same for any division into shares. */
+export function joinShares(shares: readonly ExamineShare[]): ExamineResult {
+  return {
+    findings: oneStory(inOrder(shares.flatMap(({ findings }) => findings))).sort(byPlace),
+    verdicts: inOrder(shares.flatMap(({ verdicts }) => verdicts)).sort((a, b) => a.channel - b.channel),
+    detectors: inOrder(shares.flatMap(({ detectors }) => detectors)),
+  };
+}
+
+function inOrder<T>(said: readonly Said<T>[]): T[] {
+  return [...said].sort((a, b) => a.phase - b.phase || a.detector - b.detector).map(({ what }) => what);
 }
 
 /** Feeds a whole source. Convenience for sources that need no digest. */

@@ -1,10 +1,12 @@
 // `examine`: reads each file once for everything: blocks to every detector, both digests. Goes on past a file that cannot be
 // read and names it in the document; when none can be read, the first error is the outcome.
-import { type Block, describeError, isCancelled, rateHz } from '../base/index.ts';
+import { type Block, describeError, isCancelled, rateHz, type StopSignal, throwIfStopped } from '../base/index.ts';
 import { type ExamineDocument, type ExaminedFile, examineDocument, type FailedFile } from '../deliver/index.ts';
-import { DETECTORS, Examination, isLoss } from '../examine/index.ts';
+import { DETECTORS, Examination, type ExamineResult, isLoss, joinShares, type SecondSource } from '../examine/index.ts';
 import { type AudioFile, openAudio } from '../media/index.ts';
 import type { TaskContext } from './context.ts';
+import { startSide } from './side-examination.ts';
+import { isSideDetector } from './side-messages.ts';
 
 /** Anything else that wants the same blocks from the same read, such as anchors. */
 export type BlockTap = (block: Block) => void;
@@ -44,21 +46,13 @@ export async function examineOpen(
   taps: readonly BlockTap[] = [],
 ): Promise<ExaminedFile> {
   const { info } = audio;
-  const examination = new Examination(info, DETECTORS);
-  const stage = `examining ${path}`;
   const pass = audio.pass({ stop });
-  for await (const block of pass.blocks) {
-    examination.push(block);
+  const tell = (block: Block) => {
     for (const tap of taps) tap(block);
-    progress?.({
-      stage,
-      done: block.start + block.frames,
-      total: info.frames,
-      unit: 'frames',
-      rateHz: rateHz(info.rate),
-    });
-  }
-  const { findings, verdicts, detectors } = await examination.finish(audio, stop);
+    const done = block.start + block.frames;
+    progress?.({ stage: `examining ${path}`, done, total: info.frames, unit: 'frames', rateHz: rateHz(info.rate) });
+  };
+  const { findings, verdicts, detectors } = await examineBlocks(audio, pass.blocks, tell, stop);
   const problems = pass.problems();
   const isDamaged = problems.some((problem) => problem.severity === 'damage');
   return {
@@ -74,6 +68,45 @@ export async function examineOpen(
     findings,
     verdicts,
     detectors: detectors.map(({ declined, ...record }) => (declined ? { ...record, notApplicable: declined } : record)),
+  };
+}
+
+/** All detectors over one pass, some of them on a second thread where that is worth it. */
+async function examineBlocks(
+  audio: AudioFile,
+  blocks: AsyncIterable<Block>,
+  tell: BlockTap,
+  stop: StopSignal | undefined,
+): Promise<ExamineResult> {
+  const side = startSide(audio.info);
+  try {
+    const own = new Examination(audio.info, DETECTORS, {}, (id) => !side || !isSideDetector(id));
+    for await (const block of blocks) {
+      await side?.push(block);
+      own.push(block);
+      tell(block);
+    }
+    const source = oneAtATime(audio, stop);
+    const shares = [own.finishShare(source, stop), ...(side ? [side.finish(source)] : [])];
+    return joinShares(await Promise.all(shares));
+  } finally {
+    await side?.close();
+  }
+}
+
+/** Both threads look again at the same time; a file is read by one of them at a time. */
+function oneAtATime(audio: AudioFile, stop: StopSignal | undefined): SecondSource {
+  let last: Promise<unknown> = Promise.resolve();
+  return {
+    info: audio.info,
+    read(start, frames) {
+      const read = last.then(() => {
+        throwIfStopped(stop);
+        return audio.read(start, frames);
+      });
+      last = read.catch(() => {});
+      return read;
+    },
   };
 }
 

@@ -1,0 +1,21 @@
+// What the two threads of an examination say to each other, and which detectors are on the second one.
+import type { Block } from '../base/index.ts';
+import type { ExamineShare } from '../examine/index.ts';
+
+export type ToSide =
+  | { readonly kind: 'slots'; readonly slots: readonly (readonly Int32Array[])[] }
+  | { readonly kind: 'block'; readonly slot: number; readonly start: number; readonly frames: number }
+  | { readonly kind: 'finish' }
+  | { readonly kind: 'again'; readonly block: Block };
+
+export type FromSide =
+  | { readonly kind: 'free'; readonly slot: number }
+  | { readonly kind: 'read'; readonly start: number; readonly frames: number }
+  | { readonly kind: 'done'; readonly share: ExamineShare };
+
+/** Those that share no block statistics with the others, and together are about as much work as reading, digests and the rest. */
+const SIDE_DETECTORS: readonly string[] = ['loudness', 'true-peak', 'repeated', 'click'];
+
+export function isSideDetector(id: string): boolean {
+  return SIDE_DETECTORS.includes(id);
+}

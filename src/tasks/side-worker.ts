@@ -1,0 +1,37 @@
+// The second thread of an examination (side-examination.ts): takes blocks, answers with the share of its detectors.
+import { parentPort, workerData } from 'node:worker_threads';
+import type { Block, FrameInfo } from '../base/index.ts';
+import { DETECTORS, Examination } from '../examine/index.ts';
+import { type FromSide, isSideDetector, type ToSide } from './side-messages.ts';
+
+const port = parentPort;
+if (!port) throw new Error('not a thread');
+const info = workerData as FrameInfo;
+const examination = new Examination(info, DETECTORS, {}, isSideDetector);
+const say = (message: FromSide) => port.postMessage(message);
+let slots: readonly (readonly Int32Array[])[] = [];
+let takeAgain: (block: Block) => void = () => {};
+
+port.on('message', (message: ToSide) => {
+  if (message.kind === 'slots') slots = message.slots;
+  else if (message.kind === 'block') push(message.slot, message.start, message.frames);
+  else if (message.kind === 'again') takeAgain(message.block);
+  else void finish();
+});
+
+function push(slot: number, start: number, frames: number): void {
+  examination.push({ start, frames, planes: slots[slot].map((plane) => plane.subarray(0, frames)) });
+  say({ kind: 'free', slot });
+}
+
+async function finish(): Promise<void> {
+  const share = await examination.finishShare({
+    info,
+    read: (start, frames) =>
+      new Promise<Block>((resolve) => {
+        takeAgain = resolve;
+        say({ kind: 'read', start, frames });
+      }),
+  });
+  say({ kind: 'done', share });
+}
