@@ -18,8 +18,10 @@ const CELLS_AT_ONCE = 256;
 const MOST_CHANCE = 0.6;
 const CONTEXT = 1024;
 const LONGEST = 16_384;
-/** ln odds at which the first look keeps a row; the second look needs far more */
-const FIRST_LOOK = 10;
+/** The first look keeps rows that fall short of the needed odds by no more than this (natural logarithm): the second look knows
+ * more for and against them, at most the jump at the end for (ln 2048). */
+const FIRST_LOOK_SLACK = 9;
+const FIRST_LOOK_LEAST = 8;
 /** Share of samples that must lie on the step: deck arithmetic may leave finer values in concealed samples. */
 const ON_STEP = 0.98;
 
@@ -78,13 +80,14 @@ class LatticeSession implements DetectorSession {
     this.#info = info;
     this.#reporter = reporter;
     this.#emit = emit;
+    const firstLook = Math.max(FIRST_LOOK_LEAST, -this.#enough() - FIRST_LOOK_SLACK);
     this.#channels = Array.from({ length: info.channels }, () => ({
       cell: new Int32Array(CELL + 2),
       filled: 1,
       start: 0,
       previousRoughness: 0,
       step: new StepCounter(),
-      scan: new LatticeScan(FIRST_LOOK, LONGEST),
+      scan: new LatticeScan(firstLook, LONGEST),
       rough: new RoughnessTally(),
       judged: [],
     }));
@@ -124,7 +127,7 @@ class LatticeSession implements DetectorSession {
       if (channel.filled > 2) this.#scanCell(channel, channel.filled - 2, 2 ** stepOf(channel));
       channel.scan.finish();
       this.#steps[c] = 2 ** channel.step.stepExponent(ON_STEP);
-      spans.push(...this.#second.plan(c, channel.scan.candidates));
+      for (const span of this.#second.plan(c, channel.scan.candidates)) spans.push(span);
     }
     return spans;
   }

@@ -92,7 +92,7 @@ class MutedSession implements DetectorSession {
       // A run that reaches the end has no sound after it: not a mute that can be told from the programme's end.
       this.#open[c].length = 0;
       const edges = this.#runs[c].flatMap(edgesOf);
-      spans.push(...this.#second.plan(c, edges));
+      for (const span of this.#second.plan(c, edges)) spans.push(span);
       this.#edges.push(edges);
     }
     return spans;
