@@ -19,6 +19,13 @@ export { fitPredictor, type Predictor, predictionResidual } from './linear-predi
 export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
 export { Random } from './random.ts';
 export { type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
+export {
+  fourthDifference,
+  fourthDifferencePeaks,
+  PEAK_OWN,
+  PEAK_PART,
+  PEAK_VALUES,
+} from './simd/fourth-differences.ts';
 export { type PlaneStatistics, planeStatistics } from './simd/plane-statistics.ts';
 export {
   firstDifference,

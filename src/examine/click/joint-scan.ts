@@ -1,15 +1,10 @@
 // First look for places where a waveform breaks for a moment: the fourth difference, to which all smooth sound is nearly
 // nothing, stands far above its surroundings and is quiet again at once. Clicks, lost and doubled samples look so; attacks do
 // not, as the sound after them goes on. Streaming in cells of fixed frames. Not for what the break is: the judges decide.
+import { fourthDifference, fourthDifferencePeaks, PEAK_OWN, PEAK_PART, PEAK_VALUES } from '../../signal/index.ts';
 import { RoughnessTally } from '../concealment/limits.ts';
 
 const CELL = 1024;
-/** One peak in so many frames is weighed. */
-const PART = 32;
-/** A break of up to three samples spreads over so many fourth differences to each side … */
-const OWN = 6;
-/** … and up to here to each side its surroundings lie. */
-const AROUND = 24;
 /** Frames on both sides of a cell that are at hand while its joints are seen. */
 const MARGIN = 160;
 /** Rounding alone makes fourth differences of up to about this many steps. */
@@ -31,7 +26,7 @@ export class JointScan {
   /** largest fourth difference around the places weighed, in units of the sample */
   readonly around = new RoughnessTally();
   readonly #samples = new Int32Array(CELL + 2 * MARGIN);
-  readonly #bends = new Float64Array(CELL + 2 * MARGIN);
+  readonly #peaks = new Float64Array((PEAK_VALUES * CELL) / PEAK_PART);
   readonly #see: SeeJoint;
   #filled = 0;
   /** frame of samples[0] */
@@ -63,27 +58,16 @@ export class JointScan {
   }
 
   #weigh(from: number, to: number): void {
-    const x = this.#samples;
-    const bends = this.#bends;
-    let or = 0;
-    for (let i = from - AROUND; i < to + AROUND; i++) {
-      or |= x[i];
-      bends[i] = Math.abs(x[i - 2] - 4 * (x[i - 1] + x[i + 1]) + 6 * x[i] + x[i + 2]);
-    }
+    const or = fourthDifferencePeaks(this.#samples, from, to - from, this.#peaks);
     const least = ROUNDING * (or === 0 ? 1 : or & -or);
-    for (let part = from; part < to; part += PART) this.#weighPart(part, Math.min(to, part + PART), least);
+    const values = PEAK_VALUES * Math.ceil((to - from) / PEAK_PART);
+    for (let k = 0; k < values; k += PEAK_VALUES) {
+      this.#weighPeak(from + this.#peaks[k], this.#peaks[k + 1], this.#peaks[k + 2], least);
+    }
   }
 
-  #weighPart(from: number, to: number, least: number): void {
-    const bends = this.#bends;
-    let at = from;
-    for (let i = from + 1; i < to; i++) if (bends[i] > bends[at]) at = i;
-    const peak = bends[at];
-    let rest = 0;
-    for (let k = OWN + 1; k <= AROUND; k++) {
-      if (bends[at - k] > rest) rest = bends[at - k];
-      if (bends[at + k] > rest) rest = bends[at + k];
-    }
+  /** A break of up to three samples spreads over PEAK_OWN fourth differences to each side; `rest` is the largest beyond. */
+  #weighPeak(at: number, peak: number, rest: number, least: number): void {
     // Nothing sounds here.
     if (rest === 0) return;
     const ratio = peak / Math.max(rest, least);
@@ -91,8 +75,11 @@ export class JointScan {
     this.around.add(Math.max(rest, least));
     if (ratio < LEAST_RATIO) return;
     // A taller neighbour in the next part speaks for both.
-    for (let k = 1; k <= OWN; k++) if (bends[at - k] > peak || bends[at + k] > peak) return;
-    this.#see({ frame: this.#start + at, ratio }, this.#samples, at);
+    const x = this.#samples;
+    for (let k = 1; k <= PEAK_OWN; k++) {
+      if (fourthDifference(x, at - k) > peak || fourthDifference(x, at + k) > peak) return;
+    }
+    this.#see({ frame: this.#start + at, ratio }, x, at);
   }
 }
 

@@ -4,6 +4,7 @@ import { rate } from '../../base/index.ts';
 import { loadMusic, needMusic } from '../../media/testing/music.ts';
 import { addWeightedEnergy, kWeighting, WEIGHTING_STATE, weightingLoop } from '../loudness-filter.ts';
 import { Random } from '../random.ts';
+import { fourthDifferencePeaks, PEAK_CONTEXT, plainFourthDifferencePeaks } from './fourth-differences.ts';
 import {
   plainFirstDifference,
   plainFirstDifferenceSums,
@@ -190,3 +191,15 @@ function withCopies(samples: Int32Array): Int32Array {
   for (let at = 5000; at < samples.length; at += 9000) samples.copyWithin(at, at - 1000, at - 900);
   return samples;
 }
+
+describe('peaks of the fourth difference', () => {
+  it.each([1, 8, 16, 24, 27, 28, 32])('are the same for kernel and twin, %i bits', (bits) => {
+    const x = noise(3000, bits, bits);
+    for (const count of [32, 1024, 50, 2880]) {
+      const [a, b] = [new Float64Array(300), new Float64Array(300)];
+      const or = fourthDifferencePeaks(x, PEAK_CONTEXT, count, a);
+      expect(or).toBe(plainFourthDifferencePeaks(x, PEAK_CONTEXT, count, b));
+      expect(a).toEqual(b);
+    }
+  });
+});

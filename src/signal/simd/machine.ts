@@ -27,6 +27,7 @@ interface Kernels {
   meanHits(from: number, frames: number, most: number, out: number): number;
   holdHits(from: number, frames: number, out: number): number;
   weightedEnergy(from: number, stride: number, frames: number, coefficients: number, state: number): void;
+  fourthDifferencePeaks(from: number, count: number, bends: number, out: number): bigint;
   windowMatches(
     from: number,
     count: number,

@@ -282,6 +282,53 @@ export function firstDifference(a: usize, b: usize, count: i32): i32 {
   return i;
 }
 
+/**
+ * For every 32 samples the largest magnitude of the fourth difference, and the largest 7 to 24 frames to either side of its place:
+ * f64 index, peak, rest to `out` (../fourth-differences.ts). `count` is a multiple of 32; 28 samples of context lie around.
+ * `bends` has room for count + 48. Returns the OR of all magnitudes looked at, in the high word, and of all samples, in the low.
+ */
+export function fourthDifferencePeaks(from: usize, count: i32, bends: usize, out: usize): i64 {
+  let or = i32x4.splat(0);
+  let magnitude = i32x4.splat(0);
+  for (let at = from - 96, to = bends, end = from + ((<usize>count) << 2) + 96; at < end; at += V, to += V) {
+    const x = v128.load(at);
+    or = v128.or(or, x);
+    magnitude = v128.or(magnitude, v128.xor(x, i32x4.shr_s(x, 31)));
+    const sides = i32x4.add(v128.load(at - 4), v128.load(at, 4));
+    const middle = i32x4.add(i32x4.shl(x, 2), i32x4.shl(x, 1));
+    const far = i32x4.add(v128.load(at - 8), v128.load(at, 8));
+    v128.store(to, i32x4.abs(i32x4.add(i32x4.sub(far, i32x4.shl(sides, 2)), middle)));
+  }
+  for (let part = 0, to = out; part < count; part += 32, to += 24) {
+    const first = bends + 96 + ((<usize>part) << 2);
+    let most = v128.load(first);
+    for (let k: usize = V; k < 8 * V; k += V) most = i32x4.max_s(most, v128.load(first + k));
+    const peak = max4(most);
+    const all = i32x4.splat(peak);
+    let at = first;
+    let found = 0;
+    while (true) {
+      found = i32x4.bitmask(i32x4.eq(v128.load(at), all));
+      if (found != 0) break;
+      at += V;
+    }
+    at += (<usize>ctz(found)) << 2;
+    let rest = i32x4.max_s(v128.load(at - 96), v128.load(at - 80));
+    rest = i32x4.max_s(rest, i32x4.max_s(v128.load(at - 64), v128.load(at - 48)));
+    rest = i32x4.max_s(rest, i32x4.max_s(v128.load(at - 40), v128.load(at, 28)));
+    rest = i32x4.max_s(rest, i32x4.max_s(v128.load(at, 44), v128.load(at, 60)));
+    rest = i32x4.max_s(rest, i32x4.max_s(v128.load(at, 76), v128.load(at, 84)));
+    store<f64>(to, <f64>((at - bends - 96) >> 2));
+    store<f64>(to, <f64>peak, 8);
+    store<f64>(to, <f64>max4(rest), 16);
+  }
+  return (<i64>or4(magnitude) << 32) | <i64>(<u32>or4(or));
+}
+
+function or4(x: v128): i32 {
+  return i32x4.extract_lane(x, 0) | i32x4.extract_lane(x, 1) | i32x4.extract_lane(x, 2) | i32x4.extract_lane(x, 3);
+}
+
 /** M^1, M^2, M^4 of the hash over windows of eight samples; ../window-matches.ts. */
 const M1: i32 = 0x2c9277b5;
 const M2: i32 = M1 * M1;
