@@ -6,6 +6,7 @@ import { held } from './concealment/held.ts';
 import { interpolated } from './concealment/interpolated.ts';
 import { muted } from './concealment/muted.ts';
 import type { Detector } from './detector.ts';
+import { innerSlip } from './inner-slip/inner-slip.ts';
 import { levels } from './levels/levels.ts';
 import { loudness } from './loudness/loudness.ts';
 import { recorded } from './recorded/recorded.ts';
@@ -28,6 +29,7 @@ export const DETECTORS: readonly Detector[] = [
   truePeak,
   repeated,
   click,
+  innerSlip,
 ].map(widen);
 
 /** Settings are merged over the detector's own defaults, so a detector only ever sees its own. */

@@ -1,0 +1,216 @@
+// Detector: frames dropped or doubled inside one capture, where the sound itself shows it: an interface or a clock that
+// slipped. Slips between two captures are align's, with far more certainty. Not a loss of the deck.
+import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
+import { StepCounter } from '../../signal/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
+import { JOINT_CONTEXT } from '../click/joint-model.ts';
+import { type Joint, JointScan } from '../click/joint-scan.ts';
+import { SecondLook } from '../concealment/second-look.ts';
+import type { Detector, DetectorSession, Emit } from '../detector.ts';
+import { logChanceOfLongest } from './exact-copies.ts';
+import { JOINT_REACH, judgeSlip, LONGEST_SLIP, type Slip } from './judge-slip.ts';
+
+export interface InnerSlipSettings extends JsonObject {
+  /** most findings by chance over the whole recording that one finding may stand for */
+  readonly chanceLimit: number;
+}
+
+export const innerSlip: Detector<InnerSlipSettings> = {
+  meta: {
+    id: 'inner-slip',
+    version: 1,
+    label: 'Dropped or doubled frames',
+    needs: 'at least 2048 frames',
+    settings: { chanceLimit: 0.01 },
+  },
+  begin(info, settings, emit) {
+    if (info.frames < 2048) return { notApplicable: `only ${info.frames} frames` };
+    return new InnerSlipSession(info, settings, emit);
+  },
+};
+
+const ON_STEP = 0.98;
+/** Lengths and beginnings tried for doubled frames. */
+const CHOICES = LONGEST_SLIP * (2 * JOINT_REACH + 1);
+/** Joints kept per channel, and places looked at again in the whole recording. */
+const MOST_JOINTS = 20_000;
+const MOST_PLACES = 4000;
+
+interface SeenJoint extends Joint {
+  /** of an exact copy that begins there; 0 without one */
+  readonly logCopyChance: number;
+}
+
+/** One place in all channels. */
+interface Place extends Span {
+  readonly expectedJoints: number;
+}
+
+interface Found {
+  readonly slip: Slip;
+  readonly start: number;
+  readonly expectedByChance: number;
+}
+
+class InnerSlipSession implements DetectorSession {
+  readonly #settings: InnerSlipSettings;
+  readonly #emit: Emit;
+  readonly #joints: SeenJoint[][];
+  readonly #scans: JointScan[];
+  readonly #steps: StepCounter[];
+  readonly #second: SecondLook<Place>;
+  /** samples of a place, channel by channel, until all are there */
+  readonly #gathered = new Map<Place, Int32Array[]>();
+  readonly #found: Found[] = [];
+
+  constructor(info: FrameInfo, settings: InnerSlipSettings, emit: Emit) {
+    this.#settings = settings;
+    this.#emit = emit;
+    const channels = Array.from({ length: info.channels }, (_, c) => c);
+    this.#joints = channels.map(() => []);
+    this.#steps = channels.map(() => new StepCounter());
+    this.#scans = this.#joints.map(
+      (own) =>
+        new JointScan((joint, samples, at) => {
+          if (own.length >= MOST_JOINTS) return;
+          own.push({ ...joint, logCopyChance: logChanceOfLongest(samples, at, LONGEST_SLIP, JOINT_REACH) });
+        }),
+    );
+    this.#second = new SecondLook(info.channels, JOINT_CONTEXT, (_channel, place, samples, from) =>
+      this.#gather(place, samples, from),
+    );
+  }
+
+  push(block: Block): void {
+    const statistics = statisticsOf(block);
+    for (let c = 0; c < this.#scans.length; c++) {
+      this.#scans[c].push(block.planes[c]);
+      this.#steps[c].add(statistics[c]);
+    }
+  }
+
+  finish(): readonly Span[] {
+    for (const scan of this.#scans) scan.finish();
+    const places = this.#places();
+    const spans = this.#scans.flatMap((_, c) => this.#second.plan(c, places));
+    // Without a second look nobody calls again.
+    if (spans.length === 0) this.finishLook();
+    return spans;
+  }
+
+  look(block: Block): void {
+    this.#second.look(block);
+  }
+
+  finishLook(): void {
+    this.#second.finish();
+    for (const found of withoutNeighbours(this.#found)) this.#report(found);
+    for (let c = 0; c < this.#scans.length; c++) this.#answer(c);
+  }
+
+  /** Joints of all channels at the same frames, where they are rarer than chance allows or a copy begins. */
+  #places(): Place[] {
+    const all = this.#joints
+      .flatMap((own, c) => own.map((joint) => ({ ...joint, expected: this.#scans[c].tail.expected(joint.ratio) })))
+      .sort((a, b) => a.frame - b.frame);
+    const places: Place[] = [];
+    for (let i = 0; i < all.length && places.length < MOST_PLACES; ) {
+      let [best, logCopy, end] = [all[i], 0, i];
+      for (; end < all.length && all[end].frame - all[i].frame <= JOINT_REACH; end++) {
+        if (all[end].expected < best.expected) best = all[end];
+        logCopy += all[end].logCopyChance;
+      }
+      const withCopy = best.expected * Math.min(1, CHOICES * Math.exp(logCopy));
+      if (withCopy <= this.#settings.chanceLimit) {
+        places.push({ start: best.frame, length: 1, expectedJoints: best.expected });
+      }
+      i = end;
+    }
+    return places;
+  }
+
+  #gather(place: Place, samples: Int32Array, at: number): void {
+    const planes = [...(this.#gathered.get(place) ?? []), samples.slice()];
+    this.#gathered.set(place, planes);
+    if (planes.length < this.#scans.length) return;
+    this.#gathered.delete(place);
+    const slip = judgeSlip(
+      planes,
+      this.#steps.map((step) => 2 ** step.stepExponent(ON_STEP)),
+      at,
+    );
+    if (!slip) return;
+    const choices = slip.cause === 'duplicated' ? Math.min(1, CHOICES * Math.exp(slip.logChance)) : 1;
+    const expectedByChance = place.expectedJoints * choices;
+    if (expectedByChance > this.#settings.chanceLimit) return;
+    this.#found.push({ slip, start: place.start - at + slip.at, expectedByChance });
+  }
+
+  #report({ slip, start, expectedByChance }: Found): void {
+    const { cause, frames, fewest, most, misfit, misfitExplained, channels } = slip;
+    this.#emit.finding({
+      detector: 'inner-slip',
+      version: 1,
+      kind: 'discontinuity',
+      channels: channels.map((c) => c + 1),
+      start,
+      length: cause === 'duplicated' ? (frames ?? 1) : 1,
+      confidence: (cause === 'duplicated' ? 0.98 : 0.9) / (1 + expectedByChance),
+      expectedByChance,
+      measured: frames,
+      expected: 0,
+      unit: 'frames',
+      detail: {
+        cause,
+        // Two takes put together, or a long stretch played again, look the same as many frames lost.
+        otherCauses: most < LONGEST_SLIP || cause === 'duplicated' ? [] : ['duplicated', 'edit'],
+        fewestFrames: fewest,
+        mostFrames: most < LONGEST_SLIP || cause === 'duplicated' ? most : null,
+        misfit: Math.round(misfit * 10) / 10,
+        misfitExplained: Math.round(misfitExplained * 100) / 100,
+      },
+    });
+  }
+
+  #answer(c: number): void {
+    const { tail, around } = this.#scans[c];
+    const { chanceLimit } = this.#settings;
+    const step = 2 ** this.#steps[c].stepExponent(ON_STEP);
+    const ratio = tail.ratioFor(chanceLimit);
+    // A jump of one step makes a fourth difference of three.
+    const jump = (share: number) => {
+      const rest = around.quantile(share);
+      return rest === undefined ? undefined : Math.ceil((ratio * rest) / 3 / step);
+    };
+    const [half, lively] = [jump(0.5), jump(0.9)];
+    this.#emit.verdict({
+      channel: c + 1,
+      question: 'inner-slip-seen',
+      answer: this.#found.filter(({ slip }) => slip.channels.includes(c)).length,
+      confidence: 0.9,
+      detectionLimit:
+        half === undefined
+          ? 'no sound in which a slip could be told'
+          : `a slip shows only where the waveform jumps: in half of the sound by about ${half} steps, in its liveliest tenth by ` +
+            `about ${lively}; slips in calm, quiet or noise-like sound cannot be told from one capture`,
+      evidence: {
+        unit: 'slips',
+        ratioNeeded: Math.round(ratio * 10) / 10,
+        jumpStepsMedian: half ?? null,
+        jumpStepsLiveliestTenth: lively ?? null,
+        chanceLimit,
+      },
+    });
+  }
+}
+
+/** Of findings a few frames apart the one less likely by chance. */
+function withoutNeighbours(found: readonly Found[]): Found[] {
+  const kept: Found[] = [];
+  for (const one of [...found].sort((a, b) => a.start - b.start)) {
+    const last = kept.at(-1);
+    if (!last || one.start - last.start > LONGEST_SLIP) kept.push(one);
+    else if (one.expectedByChance < last.expectedByChance) kept[kept.length - 1] = one;
+  }
+  return kept;
+}
