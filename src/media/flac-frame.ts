@@ -3,9 +3,14 @@ import { crc16, crc16Tables } from './flac-crc.ts';
 import type { FlacFrameHeader } from './flac-header.ts';
 import { FlacFault, SubframeReader } from './flac-subframe.ts';
 
+/** Filling this many samples takes about as long as decoding one byte. */
+const SAMPLES_PER_BYTE = 256;
+
 export class FlacFrameDecoder {
   /** the last decoded frame; valid up to its block size, until the next call */
   planes: Int32Array[] = [];
+  /** of the last call: about the bytes that were decoded, long constant stretches counting by their samples */
+  cost = 0;
   readonly #tables = crc16Tables();
   readonly #reader = new SubframeReader();
   #work: Float64Array[] = [];
@@ -19,7 +24,11 @@ export class FlacFrameDecoder {
     const reader = this.#reader;
     reader.aim(bytes, at + header.length, end);
     const work = this.#work.map((channel) => channel.subarray(0, header.blockSize));
-    for (const [c, channel] of work.entries()) reader.read(channel, bits + (isSide(header, c) ? 1 : 0));
+    try {
+      for (const [c, channel] of work.entries()) reader.read(channel, bits + (isSide(header, c) ? 1 : 0));
+    } finally {
+      this.cost = reader.position / 8 - at + (header.blockSize * header.channels) / SAMPLES_PER_BYTE;
+    }
     const last = Math.ceil(reader.position / 8) + 2;
     if (last > end) throw new FlacFault('the frame is cut', true);
     if (crc16(this.#tables, bytes, at, last) !== 0) throw new FlacFault('the checksum of the frame is wrong');

@@ -4,6 +4,7 @@ import type { Problem } from '../base/index.ts';
 import type { ByteFeed } from './flac-feed.ts';
 import { FlacFrameDecoder } from './flac-frame.ts';
 import { type FlacFrameHeader, MOST_HEADER_BYTES, parseFlacHeader } from './flac-header.ts';
+import { FlacPatience } from './flac-patience.ts';
 import { FlacFault } from './flac-subframe.ts';
 
 /** What all frames of one stream share. */
@@ -37,6 +38,7 @@ export class FlacFrames {
   readonly #shape: FlacShape;
   readonly #total: number;
   readonly #decoder = new FlacFrameDecoder();
+  readonly #patience = new FlacPatience();
   /** position of the next frame */
   #next: number;
   #held: FlacPiece | undefined;
@@ -99,8 +101,10 @@ export class FlacFrames {
   /** Searches for the next good frame; a gap up to it, or to the end of the stream. */
   async #recover(from: number, reason: string): Promise<FlacPiece | undefined> {
     const feed = this.#feed;
+    const patience = this.#patience;
     while (!(feed.isLast && feed.at >= feed.end)) {
-      feed.at = Math.min(feed.at + 1, feed.end);
+      feed.at = Math.min(feed.at + patience.step(feed.offset, this.#decoder.cost), feed.end);
+      this.#decoder.cost = 0;
       if (!feed.has(MOST_HEADER_BYTES)) await feed.fill(MOST_HEADER_BYTES);
       const sync = feed.bytes.subarray(0, feed.end).indexOf(0xff, feed.at);
       feed.at = sync < 0 ? feed.end : sync;

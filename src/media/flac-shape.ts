@@ -7,6 +7,7 @@ import { FlacFrameDecoder } from './flac-frame.ts';
 import { FlacFrames, type FlacShape, positionOf } from './flac-frames.ts';
 import { type FlacFrameHeader, parseFlacHeader } from './flac-header.ts';
 import { type FlacMetadata, type FlacStreamInfo, readFlacMetadata } from './flac-metadata.ts';
+import { FlacPatience } from './flac-patience.ts';
 import { FLAC_MARGIN_BYTES, FlacFault } from './flac-subframe.ts';
 
 export interface FlacLayout {
@@ -65,9 +66,12 @@ async function findFirst(file: ByteFile, metadata: FlacMetadata): Promise<FoundF
 async function searchFrame(file: ByteFile, from: number, streamBits: number): Promise<FoundFrame | undefined> {
   const bytes = await padded(file, from, SEARCH_BYTES);
   const decoder = new FlacFrameDecoder();
-  for (let at = bytes.indexOf(0xff); at >= 0; at = bytes.indexOf(0xff, at + 1)) {
+  const patience = new FlacPatience();
+  for (let at = bytes.indexOf(0xff); at >= 0; ) {
+    decoder.cost = 0;
     const found = tryFrame(decoder, bytes, at, streamBits, from);
     if (found) return found;
+    at = bytes.indexOf(0xff, at + patience.step(at, decoder.cost));
   }
   return undefined;
 }
@@ -149,11 +153,15 @@ async function findLast(file: ByteFile, shape: FlacShape, first: FoundFrame, mos
     const from = Math.max(first.offset, file.size - length);
     const bytes = await padded(file, from, length);
     const end = bytes.length - FLAC_MARGIN_BYTES - 1;
-    for (let at = bytes.lastIndexOf(0xff, end); at >= 0; at = at > 0 ? bytes.lastIndexOf(0xff, at - 1) : -1) {
+    const patience = new FlacPatience();
+    const before = (at: number) => (at < 0 ? -1 : bytes.lastIndexOf(0xff, at));
+    for (let at = before(end), step = 1; at >= 0; at = before(at - step)) {
+      step = 1;
       const header = parseFlacHeader(bytes, at, bytes.length - FLAC_MARGIN_BYTES);
       const start = header && positionOf(header, shape);
       if (!header || start === undefined || start < 0 || start + header.blockSize > most) continue;
       const found = tryFrame(decoder, bytes, at, shape.bits, from);
+      step = patience.step(at, decoder.cost);
       if (found) return { good: start + header.blockSize, goodEnd: found.offset + found.length };
     }
     if (from === first.offset) break;

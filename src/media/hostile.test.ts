@@ -246,6 +246,7 @@ const linear = (order: number, precision: number, shift: number) => (out: BitWri
 };
 const metadata = (type: number, length: number, body = 0) =>
   Buffer.concat([Buffer.from([type, (length >> 16) & 255, (length >> 8) & 255, length & 255]), Buffer.alloc(body)]);
+const verbatimHead = () => frameOf((out) => void subframe(out, 1), 0, 65_535).subarray(0, -2);
 const good = flac([constant, constant], { total: 32 });
 
 const FLAC: readonly [string, Uint8Array, Outcome][] = [
@@ -311,6 +312,12 @@ const FLAC: readonly [string, Uint8Array, Outcome][] = [
   [
     '64 KiB of sync codes',
     Buffer.concat([good.subarray(0, 42), Buffer.alloc(65_536, Buffer.from([255, 248]))]),
+    'input',
+  ],
+  // Each would be decoded for 128 KiB before its checksum fails: took minutes before flac-patience.
+  [
+    '30000 headers of verbatim blocks',
+    Buffer.concat([good.subarray(0, 42), Buffer.concat(Array(30_000).fill(verbatimHead()))]),
     'input',
   ],
   [
