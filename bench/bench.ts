@@ -58,6 +58,7 @@ async function measureTape(length: number, isWanted: (id: string) => boolean): P
 
 const isOurs = (id: string) => ['examine', 'align', 'run'].includes(id);
 mkdirSync(cache, { recursive: true });
+const machine = describeMachine(root, node);
 const measured = [
   ...(minutes === SHORT_MINUTES ? [] : await measureTape(SHORT_MINUTES, isOurs)),
   ...(await measureTape(minutes, () => true)),
@@ -76,10 +77,7 @@ const folder = options.out ?? join(root, 'perf/runs', `${date}-${hostname()}`);
 mkdirSync(folder, { recursive: true });
 writeFileSync(join(folder, 'raw.csv'), rawCsv(measured));
 const bars = barsOf(mediansOf(measured, minutes), mediansOf(measured, SHORT_MINUTES));
-writeFileSync(
-  join(folder, 'README.md'),
-  readme({ date, machine: describeMachine(root, node), minutes, times, measured, bars, profiles }),
-);
+writeFileSync(join(folder, 'README.md'), readme({ date, machine, minutes, times, measured, bars, profiles }));
 for (const { what, bar, measured: value, passed } of bars) {
   say(`${passed === undefined ? 'not measured' : passed ? 'pass' : 'FAIL'}: ${what}: ${value} (bar ${bar})`);
 }

@@ -1,12 +1,13 @@
 // What was measured on and with: processor, memory, system, versions of every program. No names of people or hosts beyond
 // the host name, which only tells runs apart.
 import { spawnSync } from 'node:child_process';
-import { cpus, release, totalmem } from 'node:os';
+import { cpus, loadavg, release, totalmem } from 'node:os';
 
 export function describeMachine(root: string, node: string): [string, string][] {
   return [
     ['processor', `${cpus().length} x ${cpus()[0]?.model.trim() ?? 'unknown'}`],
     ['memory', `${(totalmem() / 2 ** 30).toFixed(0)} GiB`],
+    ['load of other work when begun', loadavg()[0].toFixed(1)],
     ['system', `${process.platform} ${release()}`],
     ['node', firstLine(node, '--version')],
     ['tapeproof', `${firstLine(node, `${root}/bin/tapeproof.mjs`, '--version')}, commit ${commitOf(root)}`],
