@@ -93,6 +93,7 @@ describe('what is no click stays silent', () => {
     ['a sawtooth', wave((i) => 20 * (i % 999) - 9000)],
     ['a tone', wave((i) => 12_000 * Math.sin(i / 7))],
     ['heavy-tailed noise', wave(() => 100 * random.gaussian() * Math.exp(1.2 * random.gaussian()))],
+    ['a held sample', sound(96_000).map((x, i, all) => (i % 30_000 === 9000 ? all[i - 1] : x))],
     ['one pulse in digital silence', wave((i) => (i === 50_000 ? 20_000 : 0))],
     ['sound out of digital silence and back', sound(96_000).map((x, i) => (i > 30_000 && i < 60_000 ? x : 0))],
     ['a step from one sound to another', Int32Array.from([...sound(48_000), ...sound(48_000, 8)])],

@@ -12,6 +12,8 @@ const STANDS_OUT = 10;
 /** Their height against the largest error of the same kind nearby. */
 const BEYOND_NEIGHBOURS = 3;
 const NEARBY = 512;
+const FLAT = 3;
+const FLAT_REACH = 6;
 
 /** Positions are indices of the samples given. */
 export interface OutlyingSamples extends Span {
@@ -28,6 +30,7 @@ export function judgeClick(samples: Int32Array, at: number, step: number): Outly
   for (let width = 1; width <= WIDEST; width++) {
     const best = bestOfWidth(model, at, width);
     if (best.misfitWithout > BELONGS) continue;
+    if (isEstimated(model.x, best) || touchesFlat(model.x, best)) return undefined;
     return best.misfit >= STANDS_OUT && Math.abs(best.heightSteps) >= BEYOND_NEIGHBOURS * largestNearby(model, best)
       ? best
       : undefined;
@@ -49,6 +52,27 @@ function bestOfWidth({ x, bridges, power, misfit }: JointModel, at: number, widt
     best = { start, length: width, heightSteps: Math.round(height), misfit: misfit(start, start, 0), misfitWithout };
   }
   return best as OutlyingSamples;
+}
+
+/** Samples that repeat the one before them, or lie on the line between their neighbours: a deck's estimate, no click. */
+function isEstimated(x: Float64Array, { start, length }: OutlyingSamples): boolean {
+  const [before, after] = [x[start - 1], x[start + length]];
+  let [held, drawn] = [true, true];
+  for (let k = 0; k < length; k++) {
+    if (x[start + k] !== before) held = false;
+    if (Math.abs(x[start + k] - before - ((after - before) * (k + 1)) / (length + 1)) > 1) drawn = false;
+  }
+  return held || drawn;
+}
+
+/** Equal samples in a row right there: the edge of a mute, a hold or a flat top. */
+function touchesFlat(x: Float64Array, { start, length }: OutlyingSamples): boolean {
+  let row = 1;
+  for (let i = start - FLAT_REACH; i < start + length + FLAT_REACH; i++) {
+    row = x[i] === x[i - 1] ? row + 1 : 1;
+    if (row >= FLAT) return true;
+  }
+  return false;
 }
 
 /** Largest error of one sample bridged from both sides, wherever the samples in question have no part in it. */
