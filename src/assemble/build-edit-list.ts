@@ -1,7 +1,7 @@
 // From provenance to the frozen edit list: which frames of which file make each master channel. Says nothing about why;
 // that stays with the provenance.
 import type { Alignment } from '../align/index.ts';
-import { deepFreeze, spanEnd, TapeproofError } from '../base/index.ts';
+import { deepFreeze, firstEndingAfter, spanEnd, TapeproofError } from '../base/index.ts';
 import {
   type PlacedSpan,
   type ProvenanceRun,
@@ -76,25 +76,13 @@ function addRun(
   const { capture, fileChannel } = run.source;
   let at = run.start;
   const spans = placed.get(capture) ?? [];
-  for (let i = spanHolding(spans, at); at < spanEnd(run); i++) {
+  for (let i = firstEndingAfter(spans, at); at < spanEnd(run); i++) {
     const span = spans[i];
     if (!span || span.start > at) throw new Error(`capture ${capture} has no frame at master frame ${at}`);
     const length = Math.min(spanEnd(run), spanEnd(span)) - at;
     pushPiece(pieces, { start: at, length, source: capture, fileChannel, from: span.from + at - span.start });
     at += length;
   }
-}
-
-/** Index of the first span that ends after `frame`. */
-function spanHolding(spans: readonly PlacedSpan[], frame: number): number {
-  let low = 0;
-  let high = spans.length;
-  while (low < high) {
-    const middle = (low + high) >>> 1;
-    if (spanEnd(spans[middle]) <= frame) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
 
 function pushPiece(pieces: EditPiece[], piece: EditPiece): void {

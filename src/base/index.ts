@@ -1,5 +1,6 @@
 // Door of base/: errors, rates, spans, blocks, sources of frames. Imports nothing from other folders.
 export * from './block.ts';
+export * from './edit-distance.ts';
 export * from './errors.ts';
 export * from './json.ts';
 export * from './problem.ts';

@@ -38,3 +38,15 @@ export function intersectSpans(a: readonly Span[], b: readonly Span[]): Span[] {
 export function totalLength(spans: readonly Span[]): number {
   return spans.reduce((sum, span) => sum + span.length, 0);
 }
+
+/** Index of the first span that ends after `frame`; the number of spans when none does. */
+export function firstEndingAfter(spans: readonly Span[], frame: number): number {
+  let low = 0;
+  let high = spans.length;
+  while (low < high) {
+    const middle = (low + high) >>> 1;
+    if (spanEnd(spans[middle]) <= frame) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}

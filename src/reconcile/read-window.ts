@@ -1,6 +1,6 @@
 // A sliding window over all reads in master frames: each capture is read once, in order, left-justified to the master's
 // width. Holds a little history and a little future, whatever the length of the tape.
-import { type StopSignal, spanEnd, TapeproofError, throwIfStopped } from '../base/index.ts';
+import { firstEndingAfter, type StopSignal, spanEnd, TapeproofError, throwIfStopped } from '../base/index.ts';
 import type { PlacedSpan } from './placed-spans.ts';
 import type { ReconcileCapture } from './provenance.ts';
 
@@ -60,7 +60,7 @@ export class ReadWindow {
 
   async #load(feed: Feed, from: number, to: number): Promise<void> {
     const { info } = feed.capture.source;
-    for (let i = firstSpanAfter(feed.placed, from); i < feed.placed.length && feed.placed[i].start < to; i++) {
+    for (let i = firstEndingAfter(feed.placed, from); i < feed.placed.length && feed.placed[i].start < to; i++) {
       const span = feed.placed[i];
       const start = Math.max(span.start, from);
       const length = Math.min(spanEnd(span), to) - start;
@@ -78,17 +78,6 @@ export class ReadWindow {
       }
     }
   }
-}
-
-function firstSpanAfter(spans: readonly PlacedSpan[], frame: number): number {
-  let low = 0;
-  let high = spans.length;
-  while (low < high) {
-    const middle = (low + high) >>> 1;
-    if (spanEnd(spans[middle]) <= frame) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
 
 /** Copies `from` into `to` at `at`, each sample shifted left by `shift` bits. */

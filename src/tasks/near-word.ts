@@ -1,4 +1,5 @@
 // The known word a mistyped one probably meant, for error messages. Not for searching.
+import { editDistance } from '../base/index.ts';
 
 /** "did you mean channels?", or undefined when nothing known is within a third of its letters. */
 export function nearWord(word: string, known: readonly string[]): string | undefined {
@@ -7,22 +8,4 @@ export function nearWord(word: string, known: readonly string[]): string | undef
     .sort((a, b) => a.distance - b.distance)[0];
   if (!near || near.distance > Math.max(1, Math.floor(near.name.length / 3))) return undefined;
   return `did you mean ${near.name}?`;
-}
-
-/** Insertions, deletions, replacements and swapped neighbours; too long words are near to nothing. */
-function editDistance(a: string, b: string): number {
-  if (a.length > 60 || b.length > 60) return Number.POSITIVE_INFINITY;
-  let before: number[] = [];
-  let row = Array.from({ length: b.length + 1 }, (_, i) => i);
-  for (let i = 1; i <= a.length; i++) {
-    const next = [i];
-    for (let j = 1; j <= b.length; j++) {
-      next[j] = Math.min(row[j] + 1, next[j - 1] + 1, row[j - 1] + (a[i - 1] === b[j - 1] ? 0 : 1));
-      const isSwap = i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1];
-      if (isSwap) next[j] = Math.min(next[j], before[j - 2] + 1);
-    }
-    before = row;
-    row = next;
-  }
-  return row[b.length];
 }
