@@ -21,7 +21,8 @@ export interface Emit {
 /** One run over one recording. `push` gets consecutive blocks; `finish` emits what is left. */
 export interface DetectorSession {
   push(block: Block): void;
-  /** May return spans to be read again; they are merged, sorted and given to `look` once, then `finishLook` is called. */
+  /** May return spans to be read again; they are merged, sorted and given to `look` once. Then `finishLook` is called, whether spans
+   * were asked for or not. */
   finish(): readonly Span[] | undefined;
   look?(block: Block): void;
   finishLook?(): void;

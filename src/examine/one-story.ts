@@ -1,5 +1,6 @@
 // One story per place: where two kinds of loss claim the same samples of a channel, the one less likely by chance stays. A
-// flat interpolated line looks held, a held stretch on a slope looks interpolated; both are said once.
+// flat interpolated line looks held, a held stretch on a slope looks interpolated; both are said once. The edges of a loss break
+// off: a click or a discontinuity there is the loss, not a fault of its own.
 import { spanEnd } from '../base/index.ts';
 import { type Finding, isLoss } from './finding.ts';
 
@@ -16,7 +17,26 @@ export function oneStory(findings: readonly Finding[]): Finding[] {
       }
     }
   }
-  return findings.filter((finding) => !dropped.has(finding));
+  const losses = byChannel(findings.filter((finding) => isLoss(finding) && !dropped.has(finding)));
+  return findings.filter((finding) => !dropped.has(finding) && !isEdgeOfLoss(finding, losses));
+}
+
+/** Frames around either end of a loss in which a break belongs to it. */
+const EDGE_FRAMES = 8;
+const BREAKS: readonly string[] = ['click', 'discontinuity'];
+
+function isEdgeOfLoss(
+  { kind, channels, start, length }: Finding,
+  losses: ReadonlyMap<number, readonly Finding[]>,
+): boolean {
+  if (!BREAKS.includes(kind)) return false;
+  return channels.some((channel) =>
+    losses
+      .get(channel)
+      ?.some((loss) =>
+        [loss.start, spanEnd(loss)].some((edge) => start - EDGE_FRAMES <= edge && edge <= start + length + EDGE_FRAMES),
+      ),
+  );
 }
 
 function byChannel(findings: readonly Finding[]): Map<number, Finding[]> {

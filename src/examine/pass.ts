@@ -95,7 +95,7 @@ export class Examination {
       const spans = session.finish();
       if (spans?.length && session.look) {
         looking.push(session);
-        wanted.push(...spans);
+        for (const span of spans) wanted.push(span);
       }
     }
     this.#phase = 2;
@@ -107,7 +107,7 @@ export class Examination {
         for (const session of looking) session.look?.(block);
       }
     }
-    for (const session of looking) session.finishLook?.();
+    for (const { session } of this.#running) session.finishLook?.();
     return { findings: this.#findings, verdicts: this.#verdicts, detectors: this.#records };
   }
 

@@ -88,7 +88,6 @@ class ClickSession implements DetectorSession {
       );
     });
     // Without a second look nobody calls again.
-    if (spans.length === 0) this.finishLook();
     return spans;
   }
 

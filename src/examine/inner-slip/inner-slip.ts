@@ -94,7 +94,6 @@ class InnerSlipSession implements DetectorSession {
     const places = this.#places();
     const spans = this.#scans.flatMap((_, c) => this.#second.plan(c, places));
     // Without a second look nobody calls again.
-    if (spans.length === 0) this.finishLook();
     return spans;
   }
 

@@ -91,7 +91,6 @@ class RepeatedSession implements DetectorSession {
       return this.#second.plan(c, candidates);
     });
     // Without a second look nobody calls again.
-    if (spans.length === 0) this.finishLook();
     return spans;
   }
 
