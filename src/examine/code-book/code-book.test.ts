@@ -60,3 +60,36 @@ describe('what nobody can tell', () => {
     expect(verdict.evidence.outsideBook).toBeGreaterThan(100);
   });
 });
+
+describe('samples outside the book', () => {
+  it.for([
+    ['the 12-bit law', nonlinear12, 0],
+    ['the 8 mm law', eightMm(), 6],
+  ] as const)(
+    '%s: single interpolated samples are found one by one, and none that is not there',
+    async ([, law, shift], context) => {
+      const { planes } = await loadMusic(await needMusic(context, 'guitar'));
+      const clean = through(law, shift)(planes[0]);
+      const damaged = clean.slice();
+      const replaced: number[] = [];
+      for (let i = 1000; i + 1 < damaged.length; i += 2000) {
+        damaged[i] = (damaged[i - 1] + damaged[i + 1]) >> 1;
+        replaced.push(i);
+      }
+      const examine = (plane: Int32Array) =>
+        examineSource(memorySource([plane], { name: 'test', rate: rate(44_100), bits: 16 }), [codeBook]);
+      expect((await examine(clean)).findings).toEqual([]);
+      const { findings } = await examine(damaged);
+      const book = new Set(clean);
+      // A mean that happens to be in the book, or beyond what this recording used of it, cannot be told: count the others.
+      const visible = replaced.filter((i) => !book.has(damaged[i]));
+      const found = findings.map(({ start, length, kind }) => [start, length, kind]);
+      for (const [start, length, kind] of found) {
+        expect([length, kind]).toEqual([1, 'interpolated']);
+        expect(replaced).toContain(start);
+      }
+      expect(found.length).toBeGreaterThan(0.9 * visible.length);
+      expect(visible.length).toBeGreaterThan(replaced.length / 4);
+    },
+  );
+});

@@ -1,6 +1,7 @@
 // Detector: whether the values that occur are those of a companding law, which law, and with which break points. The code book
-// itself is the evidence (signal/book-evidence.ts has the mathematics). Not for word length.
-import type { Block, FrameInfo, JsonObject, SegmentLaw } from '../../base/index.ts';
+// itself is the evidence (signal/book-evidence.ts has the mathematics). Where a law is sure, samples outside its book are reported as
+// concealed: they were not on the tape. Not for word length.
+import type { Block, FrameInfo, JsonObject, SegmentLaw, Span } from '../../base/index.ts';
 import {
   type BookEvidence,
   CodeSetSession,
@@ -12,6 +13,8 @@ import {
 import { allEightMmBreaks, eightMm, nonlinear12, withMidStep } from '../../tape/index.ts';
 import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
+import type { Finding } from '../finding.ts';
+import { type OffBookBurst, OffBookScan } from './off-book.ts';
 
 export interface CodeBookSettings extends JsonObject {
   /** distinct values beyond which no companding law of a tape format can be meant (the 12-bit law has 4096) */
@@ -53,6 +56,7 @@ class CodeBookSession implements DetectorSession {
   readonly #emit: Emit;
   readonly #sets: CodeSetSession[];
   readonly #steps: StepCounter[];
+  readonly #scans = new Map<number, { readonly scan: OffBookScan; readonly trial: Trial }>();
 
   constructor(info: FrameInfo, settings: CodeBookSettings, emit: Emit) {
     this.#info = info;
@@ -74,11 +78,22 @@ class CodeBookSession implements DetectorSession {
     }
   }
 
-  finish(): undefined {
+  finish(): readonly Span[] | undefined {
     for (const [c, session] of this.#sets.entries()) {
       const set = session.finish();
       if (set === undefined) this.#tooMany(c);
       else this.#judge(c, set, this.#steps[c].stepExponent(0.98));
+    }
+    return this.#scans.size > 0 ? [{ start: 0, length: this.#info.frames }] : undefined;
+  }
+
+  look(block: Block): void {
+    for (const [c, { scan }] of this.#scans) scan.push(block.start, block.planes[c]);
+  }
+
+  finishLook(): void {
+    for (const [c, { scan, trial }] of this.#scans) {
+      for (const burst of scan.bursts) this.#emit.finding(findingOf(c, burst, trial));
     }
   }
 
@@ -109,6 +124,9 @@ class CodeBookSession implements DetectorSession {
     const remaining = trial.remaining.filter((one) => one.verdict === 'law');
     const isUnique = remaining.length === 1;
     const confidence = 1 / (1 + 10 ** -Math.min(300, trial.ranked[0].log10Odds));
+    if (isUnique && trial.ranked[0].outside > 0) {
+      this.#scans.set(c, { scan: new OffBookScan(trial.ranked[0].law, trial.shift), trial });
+    }
     this.#say(c, set, isUnique ? trial.ranked[0].law.id : 'cannot tell', isUnique ? confidence : 0, trial);
   }
 
@@ -147,6 +165,26 @@ class CodeBookSession implements DetectorSession {
       evidence: { distinctValues: this.#settings.mostValues, isCompanded: false },
     });
   }
+}
+
+/** By chance only if the law is not the law. */
+function findingOf(c: number, { start, length, samples }: OffBookBurst, trial: Trial): Finding {
+  const [best] = trial.ranked;
+  const expectedByChance = 10 ** -Math.min(300, best.log10Odds);
+  return {
+    detector: 'code-book',
+    version: 1,
+    kind: 'interpolated',
+    channels: [c + 1],
+    start,
+    length,
+    confidence: 1 / (1 + expectedByChance),
+    expectedByChance,
+    measured: samples,
+    expected: 0,
+    unit: 'samples outside the book',
+    detail: { law: best.law.id, log10Chance: -Math.min(300, Math.round(best.log10Odds * 10) / 10) },
+  };
 }
 
 /** Laws of tape formats: the 12-bit law, and the 8 mm law with every possible set of break points (none is proven). */
