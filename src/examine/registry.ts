@@ -5,13 +5,17 @@ import { codeBook } from './code-book/code-book.ts';
 import { held } from './concealment/held.ts';
 import { interpolated } from './concealment/interpolated.ts';
 import { muted } from './concealment/muted.ts';
+import { dcDrift } from './dc-drift/dc-drift.ts';
 import type { Detector } from './detector.ts';
 import { innerSlip } from './inner-slip/inner-slip.ts';
 import { levels } from './levels/levels.ts';
 import { loudness } from './loudness/loudness.ts';
+import { nonAudio } from './non-audio/non-audio.ts';
 import { recorded } from './recorded/recorded.ts';
 import { relations } from './relations/relations.ts';
 import { repeated } from './repeated/repeated.ts';
+import { scaledLattice } from './scaled-lattice/scaled-lattice.ts';
+import { skew } from './skew/skew.ts';
 import { truePeak } from './true-peak/true-peak.ts';
 import { wordLength } from './word-length/word-length.ts';
 
@@ -30,6 +34,10 @@ export const DETECTORS: readonly Detector[] = [
   repeated,
   click,
   innerSlip,
+  scaledLattice,
+  skew,
+  nonAudio,
+  dcDrift,
 ].map(widen);
 
 /** Settings are merged over the detector's own defaults, so a detector only ever sees its own. */

@@ -1,24 +1,28 @@
 // Detector: how many bits the samples really use, counted from the top of the container down to the lowest bit that moves.
-// Not for companding (code-book) nor for what a header claims (media).
+// And bits that are stuck in between, when there are any. Not for companding (code-book) nor for what a header claims (media).
 import type { Block, FrameInfo, JsonObject } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
 import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
+import { SpreadWindows } from '../spread-windows.ts';
+import { stuckBits, ValueMarks } from './stuck-bits.ts';
 
 export interface WordLengthSettings extends JsonObject {
   /** share of samples that may lie off the step without changing the answer (they are counted in the evidence) */
   readonly strayShare: number;
   /** fewest non-zero samples for an answer */
   readonly fewestSamples: number;
+  /** log2 of the chance beyond which a bit that never moves is called stuck */
+  readonly stuckLog2Chance: number;
 }
 
 export const wordLength: Detector<WordLengthSettings> = {
   meta: {
     id: 'word-length',
-    version: 1,
+    version: 2,
     label: 'Word length',
     needs: 'samples that are not all zero',
-    settings: { strayShare: 0.001, fewestSamples: 64 },
+    settings: { strayShare: 0.001, fewestSamples: 64, stuckLog2Chance: -24 },
   },
   begin: (info, settings, emit) => new WordLengthSession(info, settings, emit),
 };
@@ -28,21 +32,52 @@ class WordLengthSession implements DetectorSession {
   readonly #settings: WordLengthSettings;
   readonly #emit: Emit;
   readonly #counters: StepCounter[];
+  readonly #marks: ValueMarks[];
+  readonly #windows: SpreadWindows;
 
   constructor(info: FrameInfo, settings: WordLengthSettings, emit: Emit) {
     this.#info = info;
     this.#settings = settings;
     this.#emit = emit;
     this.#counters = Array.from({ length: info.channels }, () => new StepCounter());
+    this.#marks = Array.from({ length: info.channels }, () => new ValueMarks(info.bits));
+    this.#windows = new SpreadWindows(info, 4096, 256, (planes) => {
+      for (let c = 0; c < planes.length; c++) this.#marks[c].push(planes[c]);
+    });
   }
 
   push(block: Block): void {
     const statistics = statisticsOf(block);
     for (let c = 0; c < this.#counters.length; c++) this.#counters[c].add(statistics[c]);
+    this.#windows.push(block);
   }
 
   finish(): undefined {
-    for (const [c, counter] of this.#counters.entries()) this.#answer(c, counter);
+    this.#windows.finish(this.#info.frames);
+    for (const [c, counter] of this.#counters.entries()) {
+      this.#answer(c, counter);
+      this.#sayStuck(c, counter);
+    }
+  }
+
+  /** Said only where a bit is stuck: each different value of the bits above it would set a sound bit one way or the other. */
+  #sayStuck(c: number, counter: StepCounter): void {
+    const { bits } = this.#info;
+    const judged = stuckBits(counter, bits).map((one) => ({
+      ...one,
+      log2Chance: this.#marks[c].log2Chance(one.bit),
+    }));
+    const stuck = judged.filter(({ log2Chance }) => log2Chance <= this.#settings.stuckLog2Chance);
+    if (stuck.length === 0) return;
+    this.#emit.verdict({
+      channel: c + 1,
+      question: 'stuck-bits',
+      answer: stuck.map(({ bit, value }) => `bit ${bit} at ${value}`).join(', '),
+      confidence: 1 - bits * 2 ** Math.max(...stuck.map(({ log2Chance }) => log2Chance)),
+      detectionLimit:
+        'bit 0 is the lowest of the container; the lowest bit that is used and the sign cannot be judged so',
+      evidence: { stuck, samples: counter.samples },
+    });
   }
 
   #answer(c: number, counter: StepCounter): void {
