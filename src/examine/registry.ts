@@ -17,6 +17,7 @@ import { repeated } from './repeated/repeated.ts';
 import { scaledLattice } from './scaled-lattice/scaled-lattice.ts';
 import { skew } from './skew/skew.ts';
 import { truePeak } from './true-peak/true-peak.ts';
+import { truncation } from './truncation/truncation.ts';
 import { wordLength } from './word-length/word-length.ts';
 
 export const DETECTORS: readonly Detector[] = [
@@ -38,6 +39,7 @@ export const DETECTORS: readonly Detector[] = [
   skew,
   nonAudio,
   dcDrift,
+  truncation,
 ].map(widen);
 
 /** Settings are merged over the detector's own defaults, so a detector only ever sees its own. */
