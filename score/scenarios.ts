@@ -34,6 +34,18 @@ export const SCENARIOS: readonly Scenario[] = [
     lengths: [525, 735, 1440, 4800],
     method: (random) => ({ kind: 'mute', fadeOutFrames: 48 * random.integer(5), fadeInFrames: 96, releaseFrames: 0 }),
   },
+  {
+    id: 'repeat-field',
+    kind: 'repeated',
+    lengths: [24, 48, 96, 240, 525, 735],
+    method: () => ({ kind: 'repeat', blockFrames: 735 }),
+  },
+  {
+    id: 'repeat-frame',
+    kind: 'repeated',
+    lengths: [64, 720, 1440],
+    method: () => ({ kind: 'repeat', blockFrames: 1440 }),
+  },
 ];
 
 /** About one burst in `every` frames, at random places, never touching each other. */

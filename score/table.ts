@@ -49,7 +49,8 @@ export function scoresDocument({ seed, materials, tallies, channelSeconds, alarm
 Made by \`npm run score\` (seed ${seed}); every number is counted, none is typed. Real recordings, damaged in known ways by
 \`src/simulate\`, then examined. A burst is *visible* when (local chance of one such sample)^(samples changed) x (frames) < 0.01,
 with the chance taken from the undamaged sound around it (1.2 / spread of second differences for interpolation, 0.4 / spread of
-first differences for holds and mutes). Found = a finding of the right class touches the burst.
+first differences for holds, mutes and repeats). Found = a finding of the right class touches the burst. The detectors were tuned while
+looking at these recordings, so expect less on others; \`npm run score -- --large\` counts false alarms on hours of other sound.
 
 ## By scenario
 
