@@ -14,6 +14,8 @@ const NEAR = 256;
 const GUARD_SECONDS = 0.004;
 /** A wave passes through zero; within this many frames of an abrupt edge it is somewhere near its height. */
 const NEAREST = 32;
+/** Sound that is at its level within so many frames was not faded in. */
+const AT_ONCE = 8;
 /** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
 const STEADY = 0.7;
 
@@ -277,12 +279,12 @@ function measureEdge(edge: Edge, samples: Int32Array, from: number): void {
   edge.ramp = rampFrames(outer, edge.level, isBefore);
 }
 
-/** A wave reaches its mean level within a fraction of its peaks, so a ramp shows as a late first arrival there. Generous:
- * a frame too many only withholds proof where every read is silent. */
+/** A wave reaches its mean level within a fraction of its peaks, so a ramp shows as a late first arrival there; an early one is no
+ * ramp, or one that the guard covers. Generous: a frame too many only withholds proof where every read is silent. */
 function rampFrames(outer: Int32Array, level: number, isBefore: boolean): number {
   let arrival = 0;
   while (arrival < outer.length && Math.abs(outer[isBefore ? outer.length - 1 - arrival : arrival]) < level) arrival++;
-  return Math.min(outer.length, Math.ceil(2.5 * arrival));
+  return arrival < AT_ONCE ? 0 : Math.min(outer.length, Math.ceil(2.5 * arrival));
 }
 
 function largest(x: Int32Array): number {
