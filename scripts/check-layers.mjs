@@ -16,15 +16,30 @@ export const LAYERS = {
   align: ['base', 'signal'],
   reconcile: ['base', 'signal', 'align'],
   assemble: ['base', 'align', 'reconcile'],
+  measure: ['base', 'signal', 'tape'],
   simulate: ['base', 'signal', 'tape'],
-  deliver: ['base', 'tape', 'media', 'examine', 'align', 'reconcile', 'assemble'],
-  tasks: ['base', 'signal', 'tape', 'media', 'examine', 'align', 'reconcile', 'assemble', 'simulate', 'deliver'],
+  plan: ['base', 'tape'],
+  deliver: ['base', 'tape', 'media', 'examine', 'align', 'reconcile', 'assemble', 'measure', 'plan'],
+  tasks: [
+    'base',
+    'signal',
+    'tape',
+    'media',
+    'examine',
+    'align',
+    'reconcile',
+    'assemble',
+    'measure',
+    'simulate',
+    'plan',
+    'deliver',
+  ],
   cli: ['base', 'tape', 'deliver', 'tasks'],
 };
 /** deliver sees these only as types of the report */
-const TYPES_ONLY = { deliver: ['examine', 'align', 'reconcile', 'assemble'] };
+const TYPES_ONLY = { deliver: ['examine', 'align', 'reconcile', 'assemble', 'measure', 'plan'] };
 /** pure layers never name Node */
-const PURE = ['base', 'signal', 'tape', 'examine', 'align', 'reconcile', 'assemble', 'simulate'];
+const PURE = ['base', 'signal', 'tape', 'examine', 'align', 'reconcile', 'assemble', 'measure', 'simulate', 'plan'];
 const IMPORT = /(?:^|\n)\s*(?:import|export)\s+(type\s+)?(?:[^;]*?\sfrom\s+)?['"]([^'"]+)['"]/g;
 const LAZY_IMPORT = /\bimport\(()\s*['"]([^'"]+)['"]/g;
 
