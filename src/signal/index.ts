@@ -26,12 +26,13 @@ export {
   PEAK_PART,
   PEAK_VALUES,
 } from './simd/fourth-differences.ts';
-export { type PlaneStatistics, planeStatistics } from './simd/plane-statistics.ts';
+export { mayHold, type PlaneStatistics, planeStatistics } from './simd/plane-statistics.ts';
 export {
   firstDifference,
   holdCells,
   MOST_KERNEL_BITS,
   meanCells,
+  sumBetween,
   zeroRuns,
 } from './simd/scans.ts';
 export { MATCH_WINDOW, newWindowTable, windowMatches } from './simd/window-matches.ts';

@@ -1,6 +1,8 @@
 // Detector: the constant part of each channel, second by second: its mean, whether it drifts and where it steps, each with what low
 // music alone would make of it. Judges nothing: a converter's offset is a fact. Memory: bounded, blocks of seconds are joined.
 import { type Block, type FrameInfo, type JsonObject, rateHz } from '../../base/index.ts';
+import { sumBetween } from '../../signal/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { type DcTrend, trendOf } from './dc-trend.ts';
 
@@ -41,16 +43,16 @@ class DcDriftSession implements DetectorSession {
   }
 
   push(block: Block): void {
-    for (let at = 0; at < block.frames; ) {
-      const position = block.start + at;
-      const end = Math.min(block.frames, at + this.#stretchFrames - (position % this.#stretchFrames));
+    if (block.frames === 0) return;
+    const cuts = this.#cutsOf(block);
+    const statistics = statisticsOf(block);
+    const sums = block.planes.map((plane, c) => sumsBetween(plane, cuts, statistics[c].sum));
+    for (let part = 0; part + 1 < cuts.length; part++) {
       for (let c = 0; c < this.#current.length; c++) {
-        const sum = sumOf(block.planes[c], at, end);
-        this.#current[c] += sum;
-        this.#totals[c] += sum;
+        this.#current[c] += sums[c][part];
+        this.#totals[c] += sums[c][part];
       }
-      at = end;
-      if ((block.start + at) % this.#stretchFrames === 0) this.#closeStretch();
+      if ((block.start + cuts[part + 1]) % this.#stretchFrames === 0) this.#closeStretch();
     }
   }
 
@@ -60,6 +62,16 @@ class DcDriftSession implements DetectorSession {
       const means = Float64Array.from(sums, (sum) => sum / this.#stretchFrames);
       this.#say(c, this.#totals[c] / this.#info.frames, trendOf(means));
     }
+  }
+
+  /** The block's ends and the ends of stretches within it. Stretches that are joined meanwhile only make some of them needless. */
+  #cutsOf(block: Block): number[] {
+    const cuts = [0];
+    for (let at = 0; at < block.frames; ) {
+      at = Math.min(block.frames, at + this.#stretchFrames - ((block.start + at) % this.#stretchFrames));
+      cuts.push(at);
+    }
+    return cuts;
   }
 
   #closeStretch(): void {
@@ -104,8 +116,11 @@ class DcDriftSession implements DetectorSession {
   }
 }
 
-function sumOf(plane: Int32Array, from: number, to: number): number {
-  let sum = 0;
-  for (let i = from; i < to; i++) sum += plane[i];
-  return sum;
+/** Of the parts between the cuts; the longest is what the others leave of the total, and is not walked. Exact below 2^53. */
+function sumsBetween(plane: Int32Array, cuts: readonly number[], total: number): number[] {
+  const lengths = cuts.slice(1).map((cut, part) => cut - cuts[part]);
+  const longest = lengths.indexOf(Math.max(...lengths));
+  const sums = lengths.map((_, part) => (part === longest ? 0 : sumBetween(plane, cuts[part], cuts[part + 1])));
+  sums[longest] = total - sums.reduce((all, sum) => all + sum, 0);
+  return sums;
 }

@@ -2,6 +2,8 @@
 // SMPTE 337M (6F872 54E1F, 96F872 A54E1F; certainty M), in either byte order. In a stereo stream the first word stands left, the second
 // right. Not for decoding what follows.
 import type { Block } from '../../base/index.ts';
+import { mayHold } from '../../signal/index.ts';
+import { statisticsOf } from '../block-statistics.ts';
 
 interface Sync {
   readonly first: number;
@@ -30,12 +32,13 @@ export class BurstFinder {
 
   push(block: Block): void {
     this.#frames += block.frames;
+    const statistics = statisticsOf(block);
     for (const [p, state] of this.#pairs.entries()) {
-      const [a, b] = [block.planes[2 * p], block.planes[2 * p + 1]];
+      const [a, b] = [2 * p, 2 * p + 1];
       for (const { first, second } of this.#syncs) {
-        for (let at = a.indexOf(first); at >= 0; at = a.indexOf(first, at + 1)) {
-          if (b[at] === second) meet(state, block.start + at);
-        }
+        // Sound seldom has both values in one block, which the totals tell without a search.
+        if (!mayHold(statistics[a], first) || !mayHold(statistics[b], second)) continue;
+        search(block.planes[a], block.planes[b], first, second, (at) => meet(state, block.start + at));
       }
     }
   }
@@ -56,6 +59,10 @@ export class BurstFinder {
     const expected = (this.#frames * this.#syncs.length) / 2 ** 32;
     return Math.min(1, expected ** this.count(channel));
   }
+}
+
+function search(a: Int32Array, b: Int32Array, first: number, second: number, found: (at: number) => void): void {
+  for (let at = a.indexOf(first); at >= 0; at = a.indexOf(first, at + 1)) if (b[at] === second) found(at);
 }
 
 function meet(state: PairState, at: number): void {

@@ -19,10 +19,10 @@ const QUIET = 1 / 32;
 
 /** At least 256 samples, or evenness cannot be judged. */
 export function windowKind(plane: Int32Array, bits: number): WindowKind {
-  const { largest, active } = extentOf(plane);
+  const { largest, active, mean } = extentOf(plane);
   if (largest === 0) return 'silent';
   // Zero padding between bursts is left out of the spread, but not of the question how samples hang together.
-  const correlation = strongestCorrelation(plane);
+  const correlation = strongestCorrelation(plane, mean);
   if (largest < QUIET * 2 ** (bits - 1)) return correlation >= HANGS_TOGETHER || active ? 'sound' : 'unclear';
   if (correlation < INDEPENDENT && isEven(plane, largest)) return 'even';
   if (correlation < REGULAR && isBytes(plane, bits)) return correlation < HANGS_TOGETHER ? 'bytes' : 'unclear';
@@ -30,30 +30,44 @@ export function windowKind(plane: Int32Array, bits: number): WindowKind {
   return isPeaked(plane) ? 'sound' : 'unclear';
 }
 
-function extentOf(plane: Int32Array): { largest: number; active: boolean } {
-  let largest = 0;
-  let moves = 0;
-  for (let i = 0; i < plane.length; i++) {
-    const magnitude = plane[i] < 0 ? ~plane[i] : plane[i];
-    if (magnitude > largest) largest = magnitude;
-    if (i > 0 && plane[i] !== plane[i - 1]) moves++;
-  }
-  return { largest, active: moves > plane.length / 8 };
+interface Extent {
+  /** all bits that any magnitude uses: as good as the largest wherever only powers of two matter */
+  readonly largest: number;
+  readonly active: boolean;
+  readonly mean: number;
 }
 
-/** Over the next eight samples, around the mean; 1 where nothing moves. */
-function strongestCorrelation(plane: Int32Array): number {
-  const n = plane.length;
-  let mean = 0;
-  for (let i = 0; i < n; i++) mean += plane[i];
-  mean /= n;
-  let power = 0;
-  for (let i = 0; i < n; i++) power += (plane[i] - mean) ** 2;
-  if (power === 0) return 1;
+function extentOf(plane: Int32Array): Extent {
+  let largest = 0;
+  let moves = 0;
+  let sum = 0;
+  let last = plane[0];
+  for (let i = 0; i < plane.length; i++) {
+    const x = plane[i];
+    largest |= x ^ (x >> 31);
+    moves += x === last ? 0 : 1;
+    sum += x;
+    last = x;
+  }
+  return { largest, active: moves > plane.length / 8, mean: sum / plane.length };
+}
+
+/** Over the next eight samples, around the mean; 1 where nothing moves. Ends at the first that is beyond every threshold, as in sound the
+ * first mostly is. */
+function strongestCorrelation(plane: Int32Array, mean: number): number {
+  let power = (plane[0] - mean) ** 2;
   let strongest = 0;
-  for (let lag = 1; lag <= 8; lag++) {
+  for (let i = 1, last = plane[0] - mean; i < plane.length; i++) {
+    const x = plane[i] - mean;
+    power += x * x;
+    strongest += x * last;
+    last = x;
+  }
+  if (power === 0) return 1;
+  strongest = Math.abs(strongest) / power;
+  for (let lag = 2; lag <= 8 && strongest < REGULAR; lag++) {
     let sum = 0;
-    for (let i = lag; i < n; i++) sum += (plane[i] - mean) * (plane[i - lag] - mean);
+    for (let i = lag; i < plane.length; i++) sum += (plane[i] - mean) * (plane[i - lag] - mean);
     strongest = Math.max(strongest, Math.abs(sum) / power);
   }
   return strongest;

@@ -15,7 +15,7 @@ import {
   plainZeroRuns,
 } from './plain.ts';
 import { planeStatistics } from './plane-statistics.ts';
-import { firstDifference, holdCells, meanCells, zeroRuns } from './scans.ts';
+import { firstDifference, holdCells, meanCells, sumBetween, zeroRuns } from './scans.ts';
 import { addWeightedEnergies } from './weighted-energy.ts';
 import { newWindowTable, plainWindowMatches, windowMatches } from './window-matches.ts';
 
@@ -30,6 +30,8 @@ function expectEqualTwins(plane: Int32Array, isNarrow: boolean): void {
     plainZeroRuns(plane, shortest, (start, end) => plain.push([start, end]));
     expect(quick).toEqual(plain);
   }
+  const middle = plane.length >> 1;
+  expect(sumBetween(plane, 0, middle) + sumBetween(plane, middle, plane.length)).toBe(plainStatistics(plane).sum);
   for (const cellFrames of isNarrow ? [8, 64, 256] : []) {
     const cells = Math.floor((plane.length - 2) / cellFrames);
     if (cells < 1) continue;

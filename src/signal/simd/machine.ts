@@ -39,6 +39,7 @@ interface Kernels {
   ): number;
   zeroRuns(from: number, count: number, shortest: number, out: number): number;
   firstDifference(a: number, b: number, count: number): number;
+  total(from: number, count: number): number;
 }
 
 export interface Machine {

@@ -18,8 +18,7 @@ export function plainStatistics(plane: Int32Array): PlaneStatistics {
     addSquare(squares, magnitude);
     if (x === 0) total.zeros++;
     else trailingZeros[31 - Math.clz32(x & -x)]++;
-    const exponent = 32 - Math.clz32(magnitude);
-    octaves[(exponent << 3) | (exponent > 3 ? (magnitude >>> (exponent - 4)) & 7 : 0)]++;
+    octaves[octaveOf(x)]++;
   }
   return {
     ...total,
@@ -29,6 +28,13 @@ export function plainStatistics(plane: Int32Array): PlaneStatistics {
     trailingZeros,
     octaves,
   };
+}
+
+/** The bin of `octaves` that a sample is counted in. */
+export function octaveOf(x: number): number {
+  const magnitude = Math.abs(x);
+  const exponent = 32 - Math.clz32(magnitude);
+  return (exponent << 3) | (exponent > 3 ? (magnitude >>> (exponent - 4)) & 7 : 0);
 }
 
 /** Schoolbook multiplication in halves of 16 bits, because a product of 62 bits does not fit into a float. */

@@ -1,6 +1,6 @@
 // What several detectors want to know of one plane, in one pass over it. Not for what it means.
 import { AT, copyIn, type Machine, machine } from './machine.ts';
-import { plainStatistics } from './plain.ts';
+import { octaveOf, plainStatistics } from './plain.ts';
 
 export interface PlaneStatistics {
   readonly samples: number;
@@ -34,6 +34,13 @@ export function planeStatistics(plane: Int32Array): PlaneStatistics {
     whole = whole ? together(whole, part) : part;
   }
   return whole as PlaneStatistics;
+}
+
+/** False when the totals rule out that any sample has this value; a first test before a search. */
+export function mayHold({ min, max, or, and, zeros, trailingZeros, octaves }: PlaneStatistics, value: number): boolean {
+  if (value < min || value > max || (value & ~or) !== 0 || (and & ~value) !== 0) return false;
+  if (value === 0) return zeros > 0;
+  return trailingZeros[31 - Math.clz32(value & -value)] > 0 && octaves[octaveOf(value)] > 0;
 }
 
 function chunkStatistics(it: Machine, samples: Int32Array): PlaneStatistics {

@@ -99,3 +99,15 @@ export function firstDifference(a: Int32Array, b: Int32Array, from: number, to: 
   }
   return at;
 }
+
+/** Sum of plane[from .. to - 1]; exact for up to 2^21 samples. */
+export function sumBetween(plane: Int32Array, from: number, to: number): number {
+  const it = machine();
+  let sum = 0;
+  for (let at = from; at < to; at += PART) {
+    const count = Math.min(PART, to - at);
+    copyIn(it, plane.subarray(at, at + count), AT.plane);
+    sum += it.kernels.total(AT.plane, count);
+  }
+  return sum;
+}

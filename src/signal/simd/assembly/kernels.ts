@@ -467,3 +467,17 @@ function min4(x: v128): i32 {
 function max4(x: v128): i32 {
   return max(max(i32x4.extract_lane(x, 0), i32x4.extract_lane(x, 1)), max(i32x4.extract_lane(x, 2), i32x4.extract_lane(x, 3)));
 }
+
+/** Sum of the samples; exact. */
+export function total(from: usize, count: i32): f64 {
+  let sum = i64x2.splat(0);
+  let at = from;
+  const end = from + ((<usize>count) << 2);
+  for (; at + V <= end; at += V) {
+    const x = v128.load(at);
+    sum = i64x2.add(sum, i64x2.add(i64x2.extend_low_i32x4_s(x), i64x2.extend_high_i32x4_s(x)));
+  }
+  let all = i64x2.extract_lane(sum, 0) + i64x2.extract_lane(sum, 1);
+  for (; at < end; at += 4) all += <i64>load<i32>(at);
+  return <f64>all;
+}
