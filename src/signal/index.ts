@@ -35,6 +35,7 @@ export {
   sumBetween,
   zeroRuns,
 } from './simd/scans.ts';
+export type { WindowFacts } from './simd/window-facts.ts';
 export { MATCH_WINDOW, newWindowTable, windowMatches } from './simd/window-matches.ts';
 export { StepCounter } from './step.ts';
 export { TruePeakMeter, type TruePeakReading } from './true-peak.ts';

@@ -1,6 +1,7 @@
 // The quantising step a stream of integers was made with: the largest power of two that (nearly) all its samples are
 // multiples of. Not a word-length verdict; that is examine/word-length.
 import type { PlaneStatistics } from './simd/plane-statistics.ts';
+import { type WindowFacts, windowFacts } from './simd/window-facts.ts';
 
 /** Counts, per channel, how many trailing zero bits the non-zero samples have. */
 export class StepCounter {
@@ -27,6 +28,16 @@ export class StepCounter {
     this.and = and;
     this.zeros += zeros;
     this.samples += to - from;
+  }
+
+  /** The same as `push`, and what else was learned on the way. */
+  pushWindow(plane: Int32Array): WindowFacts {
+    const facts = windowFacts(plane, this.trailingZeros);
+    this.or |= facts.or;
+    this.and &= facts.and;
+    this.zeros += facts.zeros;
+    this.samples += facts.samples;
+    return facts;
   }
 
   /** The same as a push of the plane that was counted. */

@@ -2,6 +2,8 @@
 // peak to peak over nothing gives the three levels 1/8, 3/4, 1/8 (other shares with an offset), each sample by itself; without dither quiet
 // sound rests on levels other than its end for long. In between nobody can tell.
 
+import type { WindowFacts } from '../../signal/index.ts';
+
 export interface QuietAnswer {
   readonly answer: 'triangular' | 'none' | undefined;
   readonly chance: number;
@@ -30,13 +32,9 @@ export class QuietPassages {
     this.shift = shift;
   }
 
-  push(plane: Int32Array): void {
-    let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-    for (let i = 0; i < plane.length; i++) {
-      const level = plane[i] >> this.shift;
-      if (level < low) low = level;
-      if (level > high) high = level;
-    }
+  push(plane: Int32Array, { min, max }: WindowFacts): void {
+    const low = min >> this.shift;
+    const high = max >> this.shift;
     if (high === low || high - low > NEAR || Math.abs(low) > 64) return;
     this.#windows++;
     this.#countRuns(plane);

@@ -11,6 +11,8 @@ import { ZeroLevel } from './zero-level.ts';
 
 export interface TruncationSettings extends JsonObject {
   readonly mostWindows: number;
+  /** of them those whose every sample is asked about a shorter word: it costs the most, and shows in all that are loud */
+  readonly mostPhaseWindows: number;
   /** chance beyond which an answer is given */
   readonly chance: number;
 }
@@ -18,10 +20,10 @@ export interface TruncationSettings extends JsonObject {
 export const truncation: Detector<TruncationSettings> = {
   meta: {
     id: 'truncation',
-    version: 1,
+    version: 2,
     label: 'Low bits: dither and rounding',
     needs: 'a word of at least 8 bits',
-    settings: { mostWindows: 1536, chance: 1e-6 },
+    settings: { mostWindows: 1024, mostPhaseWindows: 64, chance: 1e-6 },
   },
   begin(info, settings, emit) {
     if (info.bits < 8) return { notApplicable: `a word of ${info.bits} bits` };
@@ -45,6 +47,8 @@ class TruncationSession implements DetectorSession {
   readonly #emit: Emit;
   readonly #channels: readonly Channel[];
   readonly #windows: SpreadWindows;
+  /** every how many windows all samples are asked; even */
+  readonly #phaseStride: number;
 
   constructor(info: FrameInfo, settings: TruncationSettings, emit: Emit) {
     this.#info = info;
@@ -57,9 +61,15 @@ class TruncationSession implements DetectorSession {
       zero: new ZeroLevel(0),
     }));
     this.#windows = new SpreadWindows(info, WINDOW, settings.mostWindows, (planes, start) => {
-      const isForPhases = (start / WINDOW / this.#windows.stride) % 2 < 1;
-      for (let c = 0; c < planes.length; c++) pushWindow(this.#channels[c], planes[c], isForPhases);
+      const window = start / WINDOW / this.#windows.stride;
+      for (let c = 0; c < planes.length; c++) pushWindow(this.#channels[c], planes[c], this.#phasesOf(window));
     });
+    const windows = info.frames / WINDOW / this.#windows.stride;
+    this.#phaseStride = 2 * Math.max(1, Math.ceil(windows / settings.mostPhaseWindows / 2));
+  }
+
+  #phasesOf(window: number): Phases {
+    return window % 2 !== 0 ? 'none' : window % this.#phaseStride === 0 ? 'all' : 'near zero';
   }
 
   push(block: Block): void {
@@ -121,15 +131,17 @@ class TruncationSession implements DetectorSession {
 /** one stray sample in a thousand does not make a finer step */
 const STEP_SHARE = 0.999;
 
-/** Phases of many steps are looked at in every second window: they cost the most. */
-function pushWindow(channel: Channel, plane: Int32Array, isForPhases: boolean): void {
-  channel.steps.push(plane);
+/** Which samples of a window are asked about a shorter word. */
+type Phases = 'none' | 'near zero' | 'all';
+
+function pushWindow(channel: Channel, plane: Int32Array, phases: Phases): void {
+  const facts = channel.steps.pushWindow(plane);
   const step = channel.steps.stepExponent(STEP_SHARE);
   if (step !== channel.quiet.shift) {
     channel.quiet = new QuietPassages(step);
     channel.zero = new ZeroLevel(step);
   }
-  if (isForPhases) channel.hidden.push(plane);
-  channel.quiet.push(plane);
-  channel.zero.push(plane);
+  if (phases !== 'none') channel.hidden.push(plane, Math.max(facts.max, -facts.min), phases === 'all');
+  channel.quiet.push(plane, facts);
+  channel.zero.push(plane, facts);
 }

@@ -1,6 +1,8 @@
 // How many loud samples stand at level zero against the levels beside it: twice as many after rounding toward zero, where everything
 // between -1 and 1 becomes 0. Only windows of sound far larger than a step count, so that zero is a level like any other.
 
+import type { WindowFacts } from '../../signal/index.ts';
+
 export interface ZeroAnswer {
   readonly atZero: number;
   readonly expected: number;
@@ -22,12 +24,10 @@ export class ZeroLevel {
     this.shift = shift;
   }
 
-  push(plane: Int32Array): void {
-    if (meanMagnitude(plane) < LOUD_STEPS * 2 ** this.shift) return;
-    let resting = 0;
-    for (let i = 1; i < plane.length; i++) if (plane[i] === plane[i - 1]) resting++;
+  push(plane: Int32Array, { samples, magnitudes, repeats }: WindowFacts): void {
+    if (magnitudes < LOUD_STEPS * 2 ** this.shift * samples) return;
     // Mutes, gates and clipped sound rest on a level.
-    if (resting > plane.length / 20) return;
+    if (repeats > samples / 20) return;
     for (let i = 0; i < plane.length; i++) {
       const at = (plane[i] >> this.shift) + REACH;
       if (at >= 0 && at < this.#counts.length) this.#counts[at]++;
@@ -56,10 +56,4 @@ export class ZeroLevel {
       (count, at) => at !== REACH && Math.abs(count - expected) > 4 * Math.sqrt(2 * expected) + 0.1 * expected,
     );
   }
-}
-
-function meanMagnitude(plane: Int32Array): number {
-  let sum = 0;
-  for (let i = 0; i < plane.length; i++) sum += Math.abs(plane[i]);
-  return sum / Math.max(1, plane.length);
 }

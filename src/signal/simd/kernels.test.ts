@@ -6,6 +6,7 @@ import { addWeightedEnergy, kWeighting, WEIGHTING_STATE, weightingLoop } from '.
 import { Random } from '../random.ts';
 import { fourthDifferencePeaks, PEAK_CONTEXT, plainFourthDifferencePeaks } from './fourth-differences.ts';
 import {
+  plainFacts,
   plainFirstDifference,
   plainFirstDifferenceSums,
   plainHoldHits,
@@ -17,6 +18,7 @@ import {
 import { planeStatistics } from './plane-statistics.ts';
 import { firstDifference, holdCells, meanCells, sumBetween, zeroRuns } from './scans.ts';
 import { addWeightedEnergies } from './weighted-energy.ts';
+import { windowFacts } from './window-facts.ts';
 import { newWindowTable, plainWindowMatches, windowMatches } from './window-matches.ts';
 
 type Runs = [start: number, end: number][];
@@ -30,6 +32,9 @@ function expectEqualTwins(plane: Int32Array, isNarrow: boolean): void {
     plainZeroRuns(plane, shortest, (start, end) => plain.push([start, end]));
     expect(quick).toEqual(plain);
   }
+  const [quickLow, plainLow] = [new Float64Array(32), new Float64Array(32)];
+  expect(windowFacts(plane, quickLow)).toEqual(plainFacts(plane, plainLow));
+  expect(quickLow).toEqual(plainLow);
   const middle = plane.length >> 1;
   expect(sumBetween(plane, 0, middle) + sumBetween(plane, middle, plane.length)).toBe(plainStatistics(plane).sum);
   for (const cellFrames of isNarrow ? [8, 64, 256] : []) {

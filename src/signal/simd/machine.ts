@@ -40,6 +40,7 @@ interface Kernels {
   zeroRuns(from: number, count: number, shortest: number, out: number): number;
   firstDifference(a: number, b: number, count: number): number;
   total(from: number, count: number): number;
+  facts(from: number, count: number, out: number): void;
 }
 
 export interface Machine {

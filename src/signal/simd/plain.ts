@@ -1,6 +1,7 @@
 // The plain twins of the kernels: what each of them means, for any Int32 samples, equal to the last bit. Used where the
 // samples are few or wider than a kernel takes, and as the reference of the tests.
 import type { PlaneStatistics } from './plane-statistics.ts';
+import type { WindowFacts } from './window-facts.ts';
 
 export function plainStatistics(plane: Int32Array): PlaneStatistics {
   const trailingZeros = new Uint32Array(32);
@@ -28,6 +29,23 @@ export function plainStatistics(plane: Int32Array): PlaneStatistics {
     trailingZeros,
     octaves,
   };
+}
+
+export function plainFacts(plane: Int32Array, trailingZeros: Float64Array): WindowFacts {
+  const facts = { samples: plane.length, or: 0, and: -1, zeros: 0, repeats: 0, magnitudes: 0 };
+  let [min, max] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (let i = 0; i < plane.length; i++) {
+    const x = plane[i];
+    min = Math.min(min, x);
+    max = Math.max(max, x);
+    facts.or |= x;
+    facts.and &= x;
+    facts.magnitudes += Math.abs(x);
+    if (i > 0 && x === plane[i - 1]) facts.repeats++;
+    if (x === 0) facts.zeros++;
+    else trailingZeros[31 - Math.clz32(x & -x)]++;
+  }
+  return { ...facts, min, max };
 }
 
 /** The bin of `octaves` that a sample is counted in. */

@@ -481,3 +481,48 @@ export function total(from: usize, count: i32): f64 {
   for (; at < end; at += 4) all += <i64>load<i32>(at);
   return <f64>all;
 }
+
+/** `out`: i32 min, max, or, and, samples equal to the one before; 4 bytes unused; f64 sum of magnitudes. 1 .. 2^20 samples. */
+export function facts(from: usize, count: i32, out: usize): void {
+  let least = i32x4.splat(i32.MAX_VALUE);
+  let most = i32x4.splat(i32.MIN_VALUE);
+  let or = i32x4.splat(0);
+  let and = i32x4.splat(-1);
+  let equal = i32x4.splat(0);
+  let sum = i64x2.splat(0);
+  let at = from;
+  const end = from + ((<usize>count) << 2);
+  // A vector is taken when the sample after it belongs to the window too.
+  for (; at + V < end; at += V) {
+    const x = v128.load(at);
+    least = i32x4.min_s(least, x);
+    most = i32x4.max_s(most, x);
+    or = v128.or(or, x);
+    and = v128.and(and, x);
+    equal = i32x4.sub(equal, i32x4.eq(x, v128.load(at, 4)));
+    const magnitude = i32x4.abs(x);
+    sum = i64x2.add(sum, i64x2.add(i64x2.extend_low_i32x4_u(magnitude), i64x2.extend_high_i32x4_u(magnitude)));
+  }
+  let min = min4(least);
+  let max = max4(most);
+  let anyBit = i32x4.extract_lane(or, 0) | i32x4.extract_lane(or, 1) | i32x4.extract_lane(or, 2) | i32x4.extract_lane(or, 3);
+  let allBits =
+    i32x4.extract_lane(and, 0) & i32x4.extract_lane(and, 1) & i32x4.extract_lane(and, 2) & i32x4.extract_lane(and, 3);
+  let repeats = <i32>total4(equal);
+  let magnitudes = i64x2.extract_lane(sum, 0) + i64x2.extract_lane(sum, 1);
+  for (; at < end; at += 4) {
+    const x = load<i32>(at);
+    if (x < min) min = x;
+    if (x > max) max = x;
+    anyBit |= x;
+    allBits &= x;
+    if (at + 4 < end && x == load<i32>(at, 4)) repeats++;
+    magnitudes += x < 0 ? -(<i64>x) : <i64>x;
+  }
+  store<i32>(out, min, 0);
+  store<i32>(out, max, 4);
+  store<i32>(out, anyBit, 8);
+  store<i32>(out, allBits, 12);
+  store<i32>(out, repeats, 16);
+  store<f64>(out, <f64>magnitudes, 24);
+}
