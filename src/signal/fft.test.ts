@@ -1,6 +1,6 @@
 // The transform against numpy.fft of numpy 1.24 (values below) and against itself backwards.
 import { expect, it } from 'vitest';
-import { fftPlan, fftSize } from './fft.ts';
+import { fftPlan, fftSize, powerSpectrum } from './fft.ts';
 import { Random } from './random.ts';
 
 it('gives what numpy.fft.fft gives', () => {
@@ -24,6 +24,20 @@ it.each([1, 2, 64, 4096, 65_536])('comes back from %i bins to rounding', (size) 
   expect(energy / x.reduce((sum, v) => sum + v * v, 0)).toBeCloseTo(1, 10); // Parseval
   plan.inverse(re, im);
   expect(Math.max(...re.slice(0, 1000).map((v, n) => Math.abs(v - x[n])))).toBeLessThan(1e-12);
+});
+
+it.each([2, 8, 64, 4096])('the powers of %i real values are those of the whole transform', (size) => {
+  const random = new Random(size);
+  for (const count of [size, size - 1, size / 2]) {
+    const x = Float64Array.from({ length: count }, () => random.gaussian());
+    const re = new Float64Array(size);
+    const im = new Float64Array(size);
+    re.set(x);
+    fftPlan(size).forward(re, im);
+    const powers = powerSpectrum(x, size);
+    expect(powers.length).toBe(size / 2 + 1);
+    for (const [k, power] of powers.entries()) expect(power).toBeCloseTo(re[k] ** 2 + im[k] ** 2, 7);
+  }
 });
 
 it('refuses other lengths', () => {

@@ -14,7 +14,7 @@ export {
   peakSignificance,
   whiten,
 } from './correlate.ts';
-export { type Fft, fftPlan, fftSize } from './fft.ts';
+export { type Fft, fftPlan, fftSize, powerSpectrum } from './fft.ts';
 export { fitPredictor, type Predictor, predictionResidual } from './linear-prediction.ts';
 export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
 export { Random } from './random.ts';

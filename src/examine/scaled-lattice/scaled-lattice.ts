@@ -21,10 +21,10 @@ export interface ScaledLatticeSettings extends JsonObject {
 export const scaledLattice: Detector<ScaledLatticeSettings> = {
   meta: {
     id: 'scaled-lattice',
-    version: 1,
+    version: 2,
     label: 'Gain steps',
     needs: 'a word of at least 8 bits',
-    settings: { mostFrames: 1_048_576, fewestLog10Odds: 6, widestBlindSpot: 0.1, mostUnexplained: 0.2 },
+    settings: { mostFrames: 524_288, fewestLog10Odds: 6, widestBlindSpot: 0.1, mostUnexplained: 0.2 },
   },
   begin(info, settings, emit) {
     if (info.bits < 8) return { notApplicable: `a word of ${info.bits} bits; a comb needs more levels` };
@@ -34,12 +34,6 @@ export const scaledLattice: Detector<ScaledLatticeSettings> = {
 
 const WINDOW = 4096;
 const HALF = 32_768;
-
-/** Levels at one scale: samples shifted right by `shift`; those beyond 16 bits are not counted. */
-interface Scale {
-  readonly shift: number;
-  readonly counts: Uint32Array;
-}
 
 interface Found {
   readonly search: LatticeSearch;
@@ -52,23 +46,20 @@ class ScaledLatticeSession implements DetectorSession {
   readonly #settings: ScaledLatticeSettings;
   readonly #emit: Emit;
   readonly #windows: SpreadWindows;
-  readonly #channels: readonly { readonly steps: StepCounter; readonly scales: readonly Scale[] }[];
+  /** the windows of each channel, one after the other */
+  readonly #samples: readonly Int32Array[];
+  #filled = 0;
 
   constructor(info: FrameInfo, settings: ScaledLatticeSettings, emit: Emit) {
     this.#info = info;
     this.#settings = settings;
     this.#emit = emit;
-    this.#channels = Array.from({ length: info.channels }, () => ({
-      steps: new StepCounter(),
-      scales: shiftsOf(info.bits).map((shift) => ({ shift, counts: new Uint32Array(2 * HALF) })),
-    }));
     this.#windows = new SpreadWindows(info, WINDOW, Math.ceil(settings.mostFrames / WINDOW), (planes) => {
-      for (let c = 0; c < planes.length; c++) {
-        const { steps, scales } = this.#channels[c];
-        steps.push(planes[c]);
-        for (const scale of scales) countLevels(scale, planes[c]);
-      }
+      for (let c = 0; c < planes.length; c++) this.#samples[c].set(planes[c], this.#filled);
+      this.#filled += planes[0].length;
     });
+    const room = WINDOW * Math.ceil(info.frames / WINDOW / this.#windows.stride);
+    this.#samples = Array.from({ length: info.channels }, () => new Int32Array(room));
   }
 
   push(block: Block): void {
@@ -77,18 +68,18 @@ class ScaledLatticeSession implements DetectorSession {
 
   finish(): undefined {
     this.#windows.finish(this.#info.frames);
-    for (const [c, { steps, scales }] of this.#channels.entries()) {
-      if (steps.samples > 0) this.#judge(c, steps.stepExponent(0.98), scales);
-    }
+    if (this.#filled === 0) return;
+    for (const [c, samples] of this.#samples.entries()) this.#judge(c, samples.subarray(0, this.#filled));
   }
 
-  #judge(c: number, step: number, scales: readonly Scale[]): void {
-    const found = scales
-      .filter((scale, n) => scale.shift >= step || n === finestUseful(scales, step))
-      .map(({ shift, counts }): Found => {
-        const unused = Math.max(0, step - shift);
-        return { search: searchLattice(thinned(counts, unused), HALF >> unused), unit: 2 ** (shift + unused) };
-      });
+  #judge(c: number, samples: Int32Array): void {
+    const step = stepOf(samples);
+    const counts = new Uint32Array(2 * HALF);
+    const found = shiftsFor(this.#info.bits, step).map((shift): Found => {
+      const unused = Math.max(0, step - shift);
+      countLevels(samples, shift, counts);
+      return { search: searchLattice(thinned(counts, unused), HALF >> unused), unit: 2 ** (shift + unused) };
+    });
     const odds = ({ search }: Found) => search.fit?.log10Odds ?? Number.NEGATIVE_INFINITY;
     const best = found.toSorted((a, b) => odds(b) - odds(a))[0];
     const { fit } = best.search;
@@ -161,22 +152,30 @@ class ScaledLatticeSession implements DetectorSession {
   }
 }
 
-/** Single steps near zero, and ever coarser scales up to the whole range. */
-function shiftsOf(bits: number): number[] {
-  const top = Math.max(0, bits - 16);
-  return [...new Set([0, Math.min(8, top), top])];
+function stepOf(samples: Int32Array): number {
+  const steps = new StepCounter();
+  for (let at = 0; at < samples.length; at += PART) steps.pushWindow(samples.subarray(at, at + PART));
+  return steps.stepExponent(0.98);
 }
 
-function countLevels({ shift, counts }: Scale, plane: Int32Array): void {
-  for (let i = 0; i < plane.length; i++) {
-    const at = ((plane[i] >> shift) + HALF) >>> 0;
+const PART = 65_536;
+
+/** By how many bits samples are shifted to become levels of 16 bits: single steps near zero, and ever coarser scales up to the whole range;
+ * of those that show every step only the coarsest. */
+function shiftsFor(bits: number, step: number): number[] {
+  const top = Math.max(0, bits - 16);
+  const shifts = [...new Set([0, Math.min(8, top), top])];
+  const finestUseful = shifts.findLast((shift) => shift <= step);
+  return shifts.filter((shift) => shift >= step || shift === finestUseful);
+}
+
+/** Samples beyond 16 bits of levels are not counted. */
+function countLevels(samples: Int32Array, shift: number, counts: Uint32Array): void {
+  counts.fill(0);
+  for (let i = 0; i < samples.length; i++) {
+    const at = ((samples[i] >> shift) + HALF) >>> 0;
     if (at < counts.length) counts[at]++;
   }
-}
-
-/** The coarsest scale that still shows every step. */
-function finestUseful(scales: readonly Scale[], step: number): number {
-  return scales.findLastIndex(({ shift }) => shift <= step);
 }
 
 /** Every 2^unused-th level; what lies between is disturbed. */
