@@ -1,0 +1,121 @@
+// Which word length or law explains the noise that was measured under tones of every level: least squares in decibels, with the record
+// level and the constant noise of the analogue path free. Not for values of samples (value-evidence.ts).
+import type { ChannelMeasurement } from '../analyse/measure-capture.ts';
+import { PROGRAMME_BITS } from '../programme/plan.ts';
+import { type WordClass, type WordModel, wordModels } from './hypotheses.ts';
+
+export interface WordFit {
+  readonly id: string;
+  /** mean square misfit against what models and noise allow: about 1 for the right one */
+  readonly misfit: number;
+  /** sum of squares the odds are taken from */
+  readonly squares: number;
+  readonly converter: WordModel['converter'];
+  /** sent level at which the device's full scale would lie, against 0 dBFS of the programme: positive = recorded that much too hot */
+  readonly recordDb: number;
+  /** constant noise beside the quantising, mean square */
+  readonly floor: number;
+}
+
+interface Point {
+  readonly sentDb: number;
+  readonly powerDb: number;
+  readonly uncertaintyDb: number;
+}
+
+/** What models leave out: spectrum beyond the capture's band, level steps between the table's. */
+const MODEL_DB = 0.9;
+/** One wild point must not decide. */
+const MOST_SQUARE = 16;
+/** A linear word fits as well with 12 dB less signal and two bits more: the programme must have been recorded about full. */
+const LINEAR_RECORD_DB = { from: -4, to: 4 };
+const LAW_RECORD_DB = { from: -15, to: 6 };
+const RECORD_STEP_DB = 0.5;
+const FLOOR_STEP_DB = 1.5;
+const LEAST_POWER = 1e-16;
+
+/** Best first. */
+export function fitWords(channel: ChannelMeasurement, programmeBits: number, classes: readonly WordClass[]): WordFit[] {
+  const gainDb = channel.levels.gainDb.value ?? 0;
+  const points = pointsOf(channel);
+  const own = programmeNoise(programmeBits) * 10 ** (gainDb / 10);
+  const clipsAt = channel.levels.clippingDb.limit === undefined ? channel.levels.clippingDb.value : null;
+  const fits = classes.map((word) => {
+    const range = word.laws.length > 0 ? LAW_RECORD_DB : LINEAR_RECORD_DB;
+    // a clipping point is the device's full scale, whatever was assumed
+    const records = clipsAt === null ? span(range.from, Math.min(range.to, 0.5)) : [-clipsAt];
+    return wordModels(word)
+      .flatMap((model) => records.map((recordDb) => fitModel(model, recordDb, points, channel, gainDb, own)))
+      .reduce((best, one) => (one.squares < best.squares ? one : best));
+  });
+  return fits.sort((a, b) => a.squares - b.squares);
+}
+
+/** Triangular dither of one step and the rounding after it; the 16-bit programme is as noisy as a good 16-bit recorder. */
+function programmeNoise(bits: number): number {
+  return PROGRAMME_BITS.includes(bits) ? 2 ** (2 - 2 * bits) / 4 : 0;
+}
+
+function pointsOf({ ladder, levels }: ChannelMeasurement): Point[] {
+  const clipsAt = levels.clippingDb.limit === undefined ? (levels.clippingDb.value ?? 0) : 0;
+  return ladder
+    .filter((step) => step.sentDb <= clipsAt - 0.3 || step.sentDb < -3)
+    .filter((step) => step.sentDb <= Math.max(-0.5, clipsAt - 0.3))
+    .map(({ sentDb, noisePower, noiseDb }) => ({
+      sentDb,
+      powerDb: 10 * Math.log10(Math.max(noisePower, LEAST_POWER)),
+      uncertaintyDb: Math.min(6, noiseDb.uncertainty ?? 6) / 3,
+    }));
+}
+
+function fitModel(
+  model: WordModel,
+  recordDb: number,
+  points: readonly Point[],
+  channel: ChannelMeasurement,
+  gainDb: number,
+  own: number,
+): WordFit {
+  const idle = Math.max(channel.idle.power, LEAST_POWER);
+  const scale = 10 ** ((gainDb - recordDb) / 10);
+  const made = points.map(({ sentDb }) => model.curve(sentDb + recordDb) * scale + own);
+  const idleMade = model.curve(-200) * scale;
+  const allowed = points.map(({ sentDb, uncertaintyDb }) =>
+    Math.hypot(MODEL_DB, uncertaintyDb, 0.3 * model.doubtDb(sentDb + recordDb)),
+  );
+  const squaresAt = (floor: number) => {
+    let sum = squareOf(10 * Math.log10(idle), idleMade + floor, 1.5);
+    for (const [k, point] of points.entries()) sum += squareOf(point.powerDb, made[k] + floor, allowed[k]);
+    return sum;
+  };
+  let best = { floor: LEAST_POWER, squares: squaresAt(LEAST_POWER) };
+  const top = 10 * Math.log10(idle) + 3;
+  for (let floorDb = top; floorDb > -155; floorDb -= FLOOR_STEP_DB) {
+    const squares = squaresAt(10 ** (floorDb / 10));
+    if (squares < best.squares) best = { floor: 10 ** (floorDb / 10), squares };
+  }
+  for (const step of [0.5, 0.2]) {
+    for (const sign of [-1, 1]) {
+      const floor = best.floor * 10 ** ((sign * step) / 10);
+      const squares = squaresAt(floor);
+      if (squares < best.squares) best = { floor, squares };
+    }
+  }
+  return {
+    id: model.id,
+    misfit: best.squares / (points.length + 1),
+    squares: best.squares,
+    converter: model.converter,
+    recordDb,
+    floor: best.floor,
+  };
+}
+
+function squareOf(measuredDb: number, power: number, allowedDb: number): number {
+  const apart = (measuredDb - 10 * Math.log10(Math.max(power, LEAST_POWER))) / allowedDb;
+  return Math.min(MOST_SQUARE, apart * apart);
+}
+
+function span(from: number, to: number): number[] {
+  return Array.from({ length: Math.floor((to - from) / RECORD_STEP_DB) + 1 }, (_, k) => from + k * RECORD_STEP_DB);
+}
