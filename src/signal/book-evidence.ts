@@ -58,6 +58,31 @@ export interface LawComparison {
   readonly verdict: BookVerdict;
 }
 
+/** A law's book and its mask are asked for by every channel, and there are thousands of laws: kept as long as the law itself. */
+const known = new WeakMap<SegmentLaw, { readonly book: Int32Array; readonly mask: Uint8Array }>();
+
+function bookOf(law: SegmentLaw): { readonly book: Int32Array; readonly mask: Uint8Array } {
+  let found = known.get(law);
+  if (!found) {
+    const book = codeBook(law);
+    found = { book, mask: maskOf(book, law.linearBits) };
+    known.set(law, found);
+  }
+  return found;
+}
+
+/** Those of the laws (of equal `linearBits`) whose book holds all but a share of the samples. */
+export function lawsWithin(
+  set: ValueCounts,
+  laws: readonly SegmentLaw[],
+  shift: number,
+  mostOutside: number,
+): readonly SegmentLaw[] {
+  if (laws.length === 0) return laws;
+  const levels = levelsOf(set, laws[0].linearBits, shift);
+  return laws.filter((law) => outsideOf(levels, bookOf(law).mask).samples <= mostOutside * set.samples);
+}
+
 /** 1 where the law can produce the value; indexed by the value's low `linearBits` bits. */
 export function bookMask(law: SegmentLaw): Uint8Array {
   return maskOf(codeBook(law), law.linearBits);
@@ -142,8 +167,7 @@ interface Tally {
 }
 
 function weigh(levels: Levels, law: SegmentLaw): BookEvidence {
-  const book = codeBook(law);
-  const mask = maskOf(book, law.linearBits);
+  const { book, mask } = bookOf(law);
   const lattice = latticeOf(levels, law);
   const tally = tallyOf(law, lattice, [sideOf(levels, mask, law, 1), sideOf(levels, mask, law, -1)]);
   const deciding = tally.hits + tally.misses;

@@ -35,6 +35,15 @@ export class CodeSetSession {
     this.#store.push(samples, count);
   }
 
+  get samples(): number {
+    return this.#samples;
+  }
+
+  /** True once each value must be looked up in a table of those met, which takes several times longer than counting short words. */
+  get isWide(): boolean {
+    return this.#store.isWide;
+  }
+
   /** True once there were too many distinct values to keep; `finish` then answers undefined. */
   get gaveUp(): boolean {
     return this.#store.gaveUp;
@@ -82,6 +91,7 @@ const EMPTY: Sorted = { values: new Int32Array(0), counts: new Float64Array(0) }
 /** One counter for every possible value; whole-number counters, emptied into exact sums before they can overflow. */
 class DenseCounts {
   readonly gaveUp = false;
+  readonly isWide = false;
   readonly #half: number;
   readonly #recent: Int32Array;
   readonly #sums: Float64Array;
@@ -107,7 +117,8 @@ class DenseCounts {
 
   sorted(): Sorted {
     this.#empty();
-    const occupied = this.#sums.reduce((sum, count) => sum + (count > 0 ? 1 : 0), 0);
+    let occupied = 0;
+    for (let at = 0; at < this.#sums.length; at++) if (this.#sums[at] > 0) occupied++;
     const values = new Int32Array(occupied);
     const counts = new Float64Array(occupied);
     let to = 0;
@@ -130,7 +141,7 @@ class DenseCounts {
 class WideCounts {
   readonly #bits: number;
   readonly #limit: number;
-  #dense: DenseCounts | undefined = new DenseCounts(16);
+  #dense: DenseCounts | undefined;
   #sparse: SparseCounts | undefined;
   #shifted = new Int32Array(0);
 
@@ -143,8 +154,13 @@ class WideCounts {
     return this.#sparse?.gaveUp ?? false;
   }
 
+  get isWide(): boolean {
+    return this.#sparse !== undefined;
+  }
+
   push(samples: Int32Array, count: number): void {
-    if (this.#dense && !this.#usesLowBits(samples, count)) {
+    if (!this.#sparse && !this.#usesLowBits(samples, count)) {
+      this.#dense ??= new DenseCounts(16);
       this.#pushShifted(this.#dense, samples, count);
       return;
     }
@@ -181,67 +197,96 @@ class WideCounts {
   }
 }
 
-/** Open addressing with linear probing, at most half full; emptied for good when the limit is passed. */
+/** Open addressing with linear probing, at most half full, doubled when needed; emptied for good when the limit is passed. */
 class SparseCounts {
   gaveUp = false;
   readonly #limit: number;
   readonly #lowest: number;
   readonly #highest: number;
-  #keys: Int32Array;
-  #counts: Float64Array;
+  #keys = new Int32Array(4096);
+  #counts = new Float64Array(4096);
   #distinct = 0;
 
   constructor(bits: number, limit: number) {
     this.#limit = limit;
     this.#lowest = -(2 ** (bits - 1));
     this.#highest = 2 ** (bits - 1) - 1;
-    const size = 2 ** Math.ceil(Math.log2(2 * limit + 2));
-    this.#keys = new Int32Array(size);
-    this.#counts = new Float64Array(size);
   }
 
   push(samples: Int32Array, count: number): void {
-    if (this.gaveUp) return;
+    for (let n = 0; n < count && !this.gaveUp; ) n = this.#pushSome(samples, n, count);
+  }
+
+  /** Counts gathered elsewhere, for a table that is still empty. */
+  add(values: Int32Array, sums: Float64Array): void {
+    this.#distinct = values.length;
+    if (this.#distinct > this.#limit) this.#giveUp();
+    else this.#lay(values, sums, 2 ** Math.ceil(Math.log2(2 * values.length + 4096)));
+  }
+
+  /** Until the samples end or the table is half full; the index of the first sample that is left. */
+  #pushSome(samples: Int32Array, from: number, count: number): number {
     const keys = this.#keys;
     const counts = this.#counts;
     const mask = keys.length - 1;
-    for (let n = 0; n < count; n++) {
+    const room = Math.min(this.#limit, keys.length / 2);
+    for (let n = from; n < count; n++) {
       const value = samples[n];
       if (value < this.#lowest || value > this.#highest) continue;
       let at = slotOf(value, mask);
       while (counts[at] !== 0 && keys[at] !== value) at = (at + 1) & mask;
       if (counts[at]++ !== 0) continue;
       keys[at] = value;
-      if (++this.#distinct > this.#limit) {
-        this.#giveUp();
-        return;
-      }
+      if (++this.#distinct <= room) continue;
+      if (this.#distinct > this.#limit) this.#giveUp();
+      else this.#grow();
+      return n + 1;
     }
+    return count;
   }
 
-  /** Counts gathered elsewhere, for a table that is still empty. */
-  add(values: Int32Array, sums: Float64Array): void {
-    this.#distinct = values.length;
-    if (this.#distinct > this.#limit) {
-      this.#giveUp();
-      return;
-    }
-    const mask = this.#keys.length - 1;
+  #grow(): void {
+    const { values, counts } = this.#used();
+    this.#lay(values, counts, 2 * this.#keys.length);
+  }
+
+  #lay(values: Int32Array, sums: Float64Array, size: number): void {
+    const keys = new Int32Array(size);
+    const counts = new Float64Array(size);
     for (let n = 0; n < values.length; n++) {
-      let at = slotOf(values[n], mask);
-      while (this.#counts[at] !== 0) at = (at + 1) & mask;
-      this.#keys[at] = values[n];
-      this.#counts[at] = sums[n];
+      let at = slotOf(values[n], size - 1);
+      while (counts[at] !== 0) at = (at + 1) & (size - 1);
+      keys[at] = values[n];
+      counts[at] = sums[n];
     }
+    this.#keys = keys;
+    this.#counts = counts;
+  }
+
+  #used(): Sorted {
+    const values = new Int32Array(this.#distinct);
+    const counts = new Float64Array(this.#distinct);
+    for (let at = 0, n = 0; at < this.#keys.length; at++) {
+      if (this.#counts[at] === 0) continue;
+      values[n] = this.#keys[at];
+      counts[n++] = this.#counts[at];
+    }
+    return { values, counts };
   }
 
   sorted(): Sorted {
-    const slots = Array.from(this.#counts.keys()).filter((at) => this.#counts[at] > 0);
-    slots.sort((a, b) => this.#keys[a] - this.#keys[b]);
-    return {
-      values: Int32Array.from(slots, (at) => this.#keys[at]),
-      counts: Float64Array.from(slots, (at) => this.#counts[at]),
-    };
+    const { values } = this.#used();
+    values.sort();
+    const counts = new Float64Array(values.length);
+    for (let n = 0; n < values.length; n++) counts[n] = this.#counts[this.#slotWith(values[n])];
+    return { values, counts };
+  }
+
+  #slotWith(value: number): number {
+    const mask = this.#keys.length - 1;
+    let at = slotOf(value, mask);
+    while (this.#keys[at] !== value || this.#counts[at] === 0) at = (at + 1) & mask;
+    return at;
   }
 
   #giveUp(): void {

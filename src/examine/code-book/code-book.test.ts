@@ -61,6 +61,44 @@ describe('what nobody can tell', () => {
   });
 });
 
+describe('a recording that changes on the way', () => {
+  it.for([
+    ['the 12-bit law', nonlinear12, 0],
+    ['the 8 mm law', eightMm(), 6],
+  ] as const)(
+    '%s in one half is said, not called linear, and not called a law of the whole',
+    async ([, law, shift], context) => {
+      const plane = (await loadMusic(await needMusic(context, 'tabla'))).planes[0].slice(0, 441_000);
+      const companded = through(law, shift)(plane);
+      const half = plane.length / 2;
+      for (const changed of [
+        plane.map((x, i) => (i < half ? x : companded[i])),
+        plane.map((x, i) => (i < half ? companded[i] : x)),
+      ]) {
+        const { answer, detectionLimit } = await answerOf(changed);
+        expect(answer).toBe('cannot tell');
+        expect(detectionLimit).toMatch(/the recording changes/);
+      }
+    },
+  );
+
+  it('silence before a companded recording does not hide it', async (context) => {
+    const plane = (await loadMusic(await needMusic(context, 'tabla'))).planes[0].slice(0, 220_500);
+    const companded = through(eightMm(), 6)(plane);
+    const late = Int32Array.from({ length: 2 * plane.length }, (_, i) => companded[i - plane.length] ?? 0);
+    expect((await answerOf(late)).answer).toBe('eight-mm-16-64-320');
+  });
+
+  it('break points that a single step more or less would decide are not named', async (context) => {
+    const { planes } = await loadMusic(await needMusic(context, 'choir'));
+    const quiet = through(eightMm({ breaks: [24, 80, 256] }), 6)(planes[0].map((x) => Math.round(x / 10)));
+    const { answer, evidence } = await answerOf(quiet);
+    expect(answer).toBe('cannot tell');
+    expect(evidence.isCompanded).toBe(true);
+    expect(evidence.remainingLaws).toContain('eight-mm-24-80-256');
+  });
+});
+
 describe('samples outside the book', () => {
   it.for([
     ['the 12-bit law', nonlinear12, 0],
