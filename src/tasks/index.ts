@@ -5,6 +5,8 @@ export type { TaskContext } from './context.ts';
 export { type DemoDocument, type DemoOptions, demoNeedsPerson, runDemo } from './demo.ts';
 export type { DemoCheck } from './demo-checks.ts';
 export { examineFiles, examineNeedsPerson } from './examine-files.ts';
+export { type MeasureOptions, measureFiles, measureNeedsPerson } from './measure-files.ts';
 export { type ReconcileDocument, reconcileFiles, reconcileNeedsPerson } from './reconcile-files.ts';
 export { type RunOptions, runNeedsPerson, runSheet } from './run-sheet.ts';
 export type { SheetCapture, SheetTape, TransferSheet } from './sheet.ts';
+export { type ProgrammeOptions, writeProgramme } from './write-programme.ts';

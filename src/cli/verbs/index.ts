@@ -5,8 +5,10 @@ import { assembleVerb } from './assemble.ts';
 import { demoVerb } from './demo.ts';
 import { examineVerb } from './examine.ts';
 import { formatsVerb } from './formats.ts';
+import { measureVerb } from './measure.ts';
 import { reconcileVerb } from './reconcile.ts';
 import { runVerb } from './run.ts';
+import { signalVerb } from './signal.ts';
 
 const MAKERS: readonly (() => AnyVerb)[] = [
   runVerb,
@@ -14,6 +16,8 @@ const MAKERS: readonly (() => AnyVerb)[] = [
   alignVerb,
   reconcileVerb,
   assembleVerb,
+  signalVerb,
+  measureVerb,
   formatsVerb,
   demoVerb,
 ];

@@ -12,7 +12,7 @@ import { difference, type Measured, NOTHING, shifted } from './measured.ts';
 import { type ResponseStory, responseStory } from './response-story.ts';
 import { readSolo, type SeparationReading, type SoloTone, separation } from './separation-reading.ts';
 import { readStretch, type Stretch } from './stretch.ts';
-import { type ResponsePoint, readSweep } from './sweep-reading.ts';
+import { type ResponsePoint, readSweep, SWEEP_MARGIN } from './sweep-reading.ts';
 import { readMultitone, readTwinHigh, readTwinLow } from './tone-mix.ts';
 import { readTone, type ToneReading } from './tone-reading.ts';
 
@@ -112,7 +112,7 @@ function newNotes(): Notes {
 }
 
 function marginOf(section: Section): number {
-  if (section.group === 'sweep') return -0.2;
+  if (section.group === 'sweep') return -SWEEP_MARGIN;
   return section.group === 'impulses' ? 0 : section.group === 'idle' ? 0.3 : MARGIN;
 }
 

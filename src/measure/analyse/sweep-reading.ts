@@ -12,13 +12,16 @@ export interface ResponsePoint {
   readonly gainDb: Measured;
 }
 
+export const SWEEP_MARGIN = 0.45;
 const BEFORE_SECONDS = 0.05;
 const AFTER_SECONDS = 0.15;
-/** Where the deconvolved sweep holds nothing but noise. */
-const QUIET_SECONDS: readonly number[] = [0.5, 0.8, 1.1];
-const PER_OCTAVE = 12;
+/** Where the deconvolved sweep holds nothing but noise, and the rest after the sweep still reaches. */
+const QUIET_SECONDS: readonly number[] = [0.21, 0.25, 0.29];
+const PER_OCTAVE = 24;
+/** Three gates that overlap say little of the noise at one frequency: neighbours help. */
+const NOISE_REACH = 4;
 
-/** `stretch` must reach from the section's start to about a second after its end (margin negative). */
+/** `stretch` must reach `SWEEP_MARGIN` beyond the section at both ends. */
 export function readSweep(stretch: Stretch, section: Section): ResponsePoint[][] {
   const { sound } = section;
   if (sound.kind !== 'sweep') throw new Error('not a sweep');
@@ -47,7 +50,7 @@ export function readSweep(stretch: Stretch, section: Section): ResponsePoint[][]
     re.set(plane);
     plan.forward(re, im);
     const impulse = impulseOf(re, im);
-    return points.map((hz, k) => ({ hz, gainDb: gainAt(impulse, hz / perSecond, perSecond, own[k]) }));
+    return gains(impulse, points, perSecond, own);
   });
 }
 
@@ -75,12 +78,24 @@ function divide(
   }
 }
 
-/** `own`: what the gate leaves of a perfect device at this frequency. */
-function gainAt(impulse: Float64Array, turn: number, perSecond: number, own: number): Measured {
-  const gate = (atSeconds: number) => gated(impulse, turn, perSecond, Math.round(atSeconds * perSecond)) / own;
-  const gain = gate(0);
-  const noise = Math.sqrt(QUIET_SECONDS.reduce((sum, at) => sum + gate(at) ** 2, 0) / QUIET_SECONDS.length);
-  return measured(db(gain), spreadDb(Math.min(1, noise / gain)) + 0.01);
+/** `own`: what the gate leaves of a perfect device at each frequency. */
+function gains(
+  impulse: Float64Array,
+  points: readonly number[],
+  perSecond: number,
+  own: readonly number[],
+): ResponsePoint[] {
+  const gate = (k: number, atSeconds: number) =>
+    gated(impulse, points[k] / perSecond, perSecond, Math.round(atSeconds * perSecond)) / own[k];
+  const noise = points.map(
+    (_, k) => QUIET_SECONDS.reduce((sum, at) => sum + gate(k, at) ** 2, 0) / QUIET_SECONDS.length,
+  );
+  return points.map((hz, k) => {
+    const near = noise.slice(Math.max(0, k - NOISE_REACH), k + NOISE_REACH + 1);
+    const sigma = Math.sqrt(near.reduce((sum, x) => sum + x, 0) / near.length);
+    const gain = gate(k, 0);
+    return { hz, gainDb: measured(db(gain), spreadDb(sigma / gain) + 0.01) };
+  });
 }
 
 /** Magnitude at one frequency of a gated part of the impulse response, edges rounded off over a tenth of their length. */

@@ -159,7 +159,7 @@ function fromNoise(fitting: readonly WordFit[], fits: readonly WordFit[], classe
   const because = [
     `noise under tones of every level: ${labelOf(best.id, classes)} fits with a misfit of ${best.misfit.toFixed(2)}, next ${labelOf(fits[1].id, classes)} with ${fits[1].misfit.toFixed(2)}`,
   ];
-  if (labelOf(best.id, classes).includes('linear'))
+  if (classes.some((word) => word.id === best.id && word.laws.length === 0))
     because.push(
       'assumes that the full scale of the programme was recorded within 4 dB of the full scale of the device',
     );

@@ -1,0 +1,13 @@
+// Door of measure/: the test programme, what a capture of it says of the device, and what the device is.
+export type { ChannelDelay, ClockReading } from './analyse/clock-reading.ts';
+export { type CaptureMeasurement, type ChannelMeasurement, measureCapture } from './analyse/measure-capture.ts';
+export type { Measured } from './analyse/measured.ts';
+export { type Answer, type Candidate, type Identity, identify, type SignalPath } from './identify/identify.ts';
+export { programmePlan } from './programme/plan.ts';
+export {
+  levelOf,
+  PROGRAMME_CHANNELS,
+  placeSections,
+  programmeBlocks,
+  programmeFrames,
+} from './programme/write-programme.ts';
