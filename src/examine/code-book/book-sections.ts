@@ -9,7 +9,7 @@ const SECTION = 4 * PART;
 /** frames that decide whether a part is counted whole */
 const HEAD = 1024;
 /** samples outside every book that are kept where each value must be looked up */
-const MOST_WIDE = 16_384;
+const MOST_WIDE = 8192;
 /** and of what a law may have made; beyond that only the heads */
 const MOST_WHOLE = 16_384;
 

@@ -41,13 +41,16 @@ export function judgeBook(sections: BookSections, bits: number, settings: JudgeS
   return judgeParts(groups, bits, settings) ?? whole;
 }
 
+/** Less of something else is an edge or an accident, no change of the recording. */
+const FEWEST_FRAMES = 32_768;
+
 function judgeParts(
   groups: readonly PossibleCounts[],
   bits: number,
   settings: JudgeSettings,
 ): BookJudgement | undefined {
   for (const { counts, tally } of groups) {
-    if (!isEnough(counts, settings)) continue;
+    if (tally.frames < FEWEST_FRAMES || !isEnough(counts, settings)) continue;
     const trial = bestLaw(trialsOf(counts, bits, settings), settings);
     if (trial) return { answer: 'cannot tell', confidence: 0, set: counts, trial, part: tally };
   }
