@@ -1,12 +1,12 @@
 // `npm run score`: damages real recordings in known ways, examines them, and counts what was found: recall over visible
 // bursts, precision and false alarms per channel-hour, per class. Writes docs/scores.md. Not a test: it measures.
-import { writeFileSync } from 'node:fs';
 import { memorySource, rate } from '../src/base/index.ts';
 import { DETECTORS, examineSource, type Finding, isLoss } from '../src/examine/index.ts';
 import { Random } from '../src/signal/index.ts';
 import { conceal, damageOf, type TruthEvent } from '../src/simulate/index.ts';
 import { largeMaterial, loadMaterial, type Material } from './material.ts';
 import { burstsOf, SCENARIOS, type Scenario } from './scenarios.ts';
+import { writeDocument } from './section.ts';
 import { type ClassTally, newTally, scoresDocument } from './table.ts';
 import { isVisible, levelClass } from './visible.ts';
 
@@ -110,5 +110,5 @@ for (const scenario of SCENARIOS) {
   tallies.push(tally);
 }
 const text = scoresDocument({ seed: SEED, materials, tallies, channelSeconds, alarms });
-writeFileSync(new URL('../docs/scores.md', import.meta.url), text);
+writeDocument(text);
 process.stdout.write(text);

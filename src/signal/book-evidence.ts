@@ -16,6 +16,8 @@
 // is about a half), or above it, clipped samples left out, where fewer than 8 levels were heard below; `step` is replaced by
 // step / d. So a short or shifted linear recording is no evidence for a law, even when partly concealed or clipped. Where only
 // step 1 (or d) was exercised the odds are 1: nobody can tell.
+// Rival of changing word length: coders that drop low bits where it is loud leave multiples of 2^k, k by the moment, which the books hold
+// too. They use every second level of a segment hardly ever, which a law uses as often as the others: then no law is claimed.
 // Law against law: odds against the same linear samples are compared. A law that is too fine leaves `holes`: levels of its book
 // that stay (nearly) empty between two of its levels with 50 samples or more. Each hole is charged a factor of 100 (a choice, not
 // a derivation: by counting alone the factor would be far larger). Limits: a digital gain by a ratio leaves a comb that is not modelled.
@@ -41,6 +43,8 @@ export interface BookEvidence {
   readonly log10Odds: number;
   /** the same with at most 2 per cent of the intervals contaminated; very negative for linear sound */
   readonly log10OddsClean: number;
+  /** of the samples on the book's levels in coarse segments, the share on every second level (the rarer ones); 1/2 where there are few */
+  readonly rarerHalf: number;
   /** fitted share of contaminated intervals, 0 to 1 */
   readonly contaminated: number;
   /** the lattice the samples keep anyway: 1, 2, 4 .. levels of the law's linear word */
@@ -175,6 +179,7 @@ function weigh(levels: Levels, law: SegmentLaw): BookEvidence {
   const log10Odds = deciding === 0 ? 0 : logOdds(tally, contaminated) - 0.5 * Math.log10(deciding + 1);
   const log10OddsClean = logOdds(tally, CLEAN_SHARE);
   const off = outsideOf(levels, mask);
+  const rarerHalf = rarerHalfOf(levels, law, lattice);
   return {
     law,
     samples: levels.samples,
@@ -186,12 +191,36 @@ function weigh(levels: Levels, law: SegmentLaw): BookEvidence {
     log10Odds,
     log10OddsClean,
     contaminated,
+    rarerHalf,
     lattice,
-    verdict: log10Odds >= 6 ? 'law' : log10OddsClean <= -6 && log10Odds < 2 ? 'not-this-law' : 'cannot-tell',
+    verdict:
+      log10Odds >= 6 && rarerHalf >= LEAST_HALF
+        ? 'law'
+        : log10OddsClean <= -6 && log10Odds < 2
+          ? 'not-this-law'
+          : 'cannot-tell',
   };
 }
 
 const CLEAN_SHARE = 0.02;
+/** A law uses neighbouring levels of its book alike; a choice, far below what any law gave and far above what shorter words give. */
+const LEAST_HALF = 0.1;
+const FEWEST_PAIRED = 200;
+
+/** See "Rival of changing word length" in the head of this file. */
+function rarerHalfOf({ counts, half }: Levels, law: SegmentLaw, lattice: number): number {
+  const sums = [0, 0];
+  for (const [n, { code, step }] of law.segments.entries()) {
+    if (step <= lattice) continue;
+    const end = law.segments[n + 1]?.code ?? 2 ** (law.codeBits - 1);
+    for (let k = code; k < end; k++) {
+      const value = expand(law, k ^ law.codeXor);
+      sums[(k - code) % 2] += counts[half + value] + (counts[half + (law.mirror === 'not' ? ~value : -value)] ?? 0);
+    }
+  }
+  const all = sums[0] + sums[1];
+  return all < FEWEST_PAIRED ? 0.5 : Math.min(...sums) / all;
+}
 
 function commonVerdict(ranked: readonly BookEvidence[]): BookVerdict {
   return ranked.every((one) => one.verdict === 'not-this-law') ? 'not-this-law' : 'cannot-tell';

@@ -93,6 +93,7 @@ class CodeBookSession implements DetectorSession {
         log10OddsClean: best ? round(best.log10OddsClean) : null,
         decidingIntervals: best?.deciding ?? 0,
         outsideBook: best?.outside ?? 0,
+        rarerHalf: best ? Number(best.rarerHalf.toFixed(3)) : null,
         isCompanded: trial?.verdict === 'law',
         remainingLaws: remaining.slice(0, 12).map((one) => one.law.id),
         remainingCount: remaining.length,
