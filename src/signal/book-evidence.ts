@@ -142,6 +142,8 @@ function maskOf(book: Int32Array, linearBits: number): Uint8Array {
 interface Levels {
   readonly counts: Float64Array;
   readonly half: number;
+  /** those that occurred, ascending */
+  readonly used: Int32Array;
   readonly samples: number;
   readonly between: number;
   readonly betweenValues: number;
@@ -152,15 +154,19 @@ function levelsOf(set: ValueCounts, linearBits: number, shift: number): Levels {
   const counts = new Float64Array(2 * half);
   let between = set.outOfRange;
   let betweenValues = 0;
-  for (let n = 0; n < set.values.length; n++) {
-    const level = set.values[n] / 2 ** shift;
-    if (Number.isInteger(level) && level >= -half && level < half) counts[half + level] = set.counts[n];
-    else {
-      between += set.counts[n];
+  const used = new Int32Array(set.values.length);
+  let n = 0;
+  for (let i = 0; i < set.values.length; i++) {
+    const level = set.values[i] / 2 ** shift;
+    if (Number.isInteger(level) && level >= -half && level < half) {
+      counts[half + level] = set.counts[i];
+      used[n++] = level;
+    } else {
+      between += set.counts[i];
       betweenValues++;
     }
   }
-  return { counts, half, samples: set.samples, between, betweenValues };
+  return { counts, half, used: used.slice(0, n), samples: set.samples, between, betweenValues };
 }
 
 /** Hits by effective step, and misses. */
@@ -232,11 +238,14 @@ interface Side {
   readonly off: Float64Array;
 }
 
-function sideOf({ counts, half }: Levels, mask: Uint8Array, law: SegmentLaw, sign: 1 | -1): Side {
-  const side = { all: new Float64Array(half + 1), off: new Float64Array(half + 1) };
-  for (let m = 0; m <= half; m++) {
-    const value = sign === 1 ? m : law.mirror === 'not' ? ~m : -m;
-    const count = value < -half || value >= half ? 0 : counts[half + value];
+function sideOf({ counts, half, used }: Levels, mask: Uint8Array, law: SegmentLaw, sign: 1 | -1): Side {
+  const end = used.length === 0 ? 0 : Math.max(-used[0], used[used.length - 1]);
+  const side = { all: new Float64Array(end + 1), off: new Float64Array(end + 1) };
+  for (let n = 0; n < used.length; n++) {
+    const value = used[n];
+    const m = sign === 1 ? value : law.mirror === 'not' ? ~value : -value;
+    if (m < 0) continue;
+    const count = counts[half + value];
     side.all[m] = count;
     side.off[m] = mask[value & (mask.length - 1)] === 1 ? 0 : count;
   }
@@ -319,15 +328,16 @@ function latticeOf(levels: Levels, law: SegmentLaw): number {
 }
 
 /** Over values whose absolute value lies in from .. to - 1: the largest 2^k whose multiples hold 75 per cent of them. */
-function latticeWithin({ counts, half }: Levels, from: number, to: number): { lattice: number; levels: number } {
+function latticeWithin({ counts, half, used }: Levels, from: number, to: number): { lattice: number; levels: number } {
   const kept = new Float64Array(32);
   let [total, levels] = [0, 0];
-  for (let at = 0; at < counts.length; at++) {
-    const value = at - half;
-    if (counts[at] === 0 || Math.abs(value) < from || Math.abs(value) >= to) continue;
+  for (let n = 0; n < used.length; n++) {
+    const value = used[n];
+    if (Math.abs(value) < from || Math.abs(value) >= to) continue;
+    const count = counts[half + value];
     levels++;
-    total += counts[at];
-    kept[31 - Math.clz32(value & -value)] += counts[at];
+    total += count;
+    kept[31 - Math.clz32(value & -value)] += count;
   }
   let above = total;
   let bits = 0;
@@ -336,18 +346,17 @@ function latticeWithin({ counts, half }: Levels, from: number, to: number): { la
 }
 
 /** The smaller of the two outermost magnitudes: clipped samples pile up there, off any lattice. */
-function extremeOf({ counts, half }: Levels): number {
-  const lowest = counts.findIndex((count) => count > 0);
-  const highest = counts.findLastIndex((count) => count > 0);
-  return Math.max(1, Math.min(Math.abs(lowest - half), Math.abs(highest - half)));
+function extremeOf({ used }: Levels): number {
+  return used.length === 0 ? 1 : Math.max(1, Math.min(Math.abs(used[0]), Math.abs(used[used.length - 1])));
 }
 
 function outsideOf(levels: Levels, mask: Uint8Array): { samples: number; values: number } {
   let samples = levels.between;
   let values = levels.betweenValues;
-  for (let at = 0; at < levels.counts.length; at++) {
-    if (levels.counts[at] === 0 || mask[(at - levels.half) & (mask.length - 1)] === 1) continue;
-    samples += levels.counts[at];
+  for (let n = 0; n < levels.used.length; n++) {
+    const value = levels.used[n];
+    if (mask[value & (mask.length - 1)] === 1) continue;
+    samples += levels.counts[levels.half + value];
     values++;
   }
   return { samples, values };
