@@ -1,7 +1,10 @@
-// Door of measure/: the test programme, what a capture of it says of the device, and what the device is.
+// Door of measure/: the test programme, what a capture of it says of the device, and what the device is; the chain's test signal and the judgement of a chain.
 export type { ChannelDelay, ClockReading } from './analyse/clock-reading.ts';
 export { type CaptureMeasurement, type ChannelMeasurement, measureCapture } from './analyse/measure-capture.ts';
 export type { Measured } from './analyse/measured.ts';
+export { chainSignal } from './chain/layout.ts';
+export { signalParts } from './chain/signal-parts.ts';
+export { signalSource } from './chain/test-signal.ts';
 export { type Answer, type Candidate, type Identity, identify, type SignalPath } from './identify/identify.ts';
 export { programmePlan } from './programme/plan.ts';
 export {

@@ -9,4 +9,5 @@ export { type MeasureOptions, measureFiles, measureNeedsPerson } from './measure
 export { type ReconcileDocument, reconcileFiles, reconcileNeedsPerson } from './reconcile-files.ts';
 export { type RunOptions, runNeedsPerson, runSheet } from './run-sheet.ts';
 export type { SheetCapture, SheetTape, TransferSheet } from './sheet.ts';
+export { type ChainSignalOptions, writeChainSignal } from './signal-chain.ts';
 export { type ProgrammeOptions, writeProgramme } from './write-programme.ts';

@@ -1,37 +1,69 @@
 // tapeproof signal: test signals as files. Which there are is one table; the judgement of what comes back has verbs of its own.
 import { TapeproofError } from '../../base/index.ts';
+import type { SignalDocument } from '../../deliver/index.ts';
 import { newVerb, wholeNumber } from '../command.ts';
-import { perform } from '../perform.ts';
+import { perform, type WorkContext } from '../perform.ts';
 
-const SIGNALS: readonly string[] = ['measure'];
+interface SignalOptions {
+  readonly out: string;
+  readonly rate?: string | undefined;
+  readonly bits?: number | undefined;
+  readonly seconds?: number | undefined;
+}
+
+type Writer = (options: SignalOptions, context: WorkContext) => Promise<SignalDocument>;
+
+/** Another signal is another line here. */
+const SIGNALS: Readonly<Record<string, () => Promise<Writer>>> = {
+  chain: async () => (await import('../../tasks/index.ts')).writeChainSignal,
+  measure: async () => (await import('../../tasks/index.ts')).writeProgramme,
+};
 
 export function signalVerb() {
   return newVerb({
     name: 'signal',
     summary: 'write a test signal, to be sent through a device and captured again',
     description:
+      'chain: what `tapeproof chain` looks for: proves that a chain changes no bit. A quiet hiss with clicks of full scale, each under 10 ms; a text with a caution is written beside it. ' +
       'measure: the programme that `tapeproof measure` looks for (level ladder, sweep, tones, idle and more, under two minutes). ' +
       'It holds steady tones up to full scale: never listen to it. An existing file is not overwritten.',
     examples: [
+      [
+        'tapeproof signal chain --bits 16 --rate 44100 --out chain.wav',
+        'to prove a chain that carries 16 bits at 44.1 kHz',
+      ],
       ['tapeproof signal measure --out programme.wav', 'the programme at 48 kHz and 24 bits'],
       ['tapeproof signal measure --rate 44100 --bits 16 --out programme.wav', 'for a device that takes nothing else'],
     ],
   })
-    .argument('<kind>', `which signal: ${SIGNALS.join(', ')}`)
+    .argument('<kind>', `which signal: ${Object.keys(SIGNALS).join(', ')}`)
     .requiredOption('--out <file>', 'where the signal goes')
-    .option('--rate <hz>', 'sampling rate: 32000, 44100, 48000 (default), 88200, 96000')
+    .option(
+      '--rate <hz>',
+      'sampling rate, default 48000. measure: 32000, 44100, 48000, 88200, 96000; chain: any from 28801 to 400000, also as a fraction (4500000/143)',
+    )
     .option('--bits <number>', 'word length: 16, 20, 24 (default)', wholeNumber(1))
+    .option(
+      '--seconds <number>',
+      'chain: at least this long, to catch rarer faults (default: 3.5 million frames)',
+      wholeNumber(1),
+    )
     .action((kind, options) =>
       perform(options, async (context) => {
-        if (!SIGNALS.includes(kind)) {
+        if (!Object.hasOwn(SIGNALS, kind)) {
           throw new TapeproofError('input', `there is no test signal called "${kind}"`, {
-            expected: SIGNALS.join(', '),
+            expected: Object.keys(SIGNALS).join(', '),
             found: kind,
           });
         }
-        const { writeProgramme } = await import('../../tasks/index.ts');
+        if (options.seconds !== undefined && kind !== 'chain') {
+          throw new TapeproofError('input', `the signal "${kind}" has a fixed length`, {
+            found: `--seconds ${options.seconds}`,
+          });
+        }
+        const write = await SIGNALS[kind]();
         const { signalText } = await import('../../deliver/index.ts');
-        const document = await writeProgramme(options, context);
+        const document = await write(options, context);
         return { document, text: () => signalText(document), needsPerson: false };
       }),
     );

@@ -31,6 +31,8 @@ export interface SignalDocument {
   readonly digests: Digests;
   readonly sections: readonly SignalSection[];
   readonly warnings: readonly string[];
+  /** file with the warnings that was written beside it; absent where none was */
+  readonly caution?: string;
 }
 
 export interface MeasuredCapture {
