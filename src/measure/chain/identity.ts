@@ -1,6 +1,6 @@
 // The words by which a cell names itself: 96 bits with a checksum, sent as chips under which the noise goes on. Not for finding the cell (find-marks.ts).
 import { rate } from '../../base/index.ts';
-import { CHIPS_PER_BIT, type ChainSignal, WORD_BITS } from './layout.ts';
+import { type ChainSignal, WORD_BITS } from './layout.ts';
 
 export interface CellName {
   readonly signal: ChainSignal;
