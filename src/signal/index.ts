@@ -20,12 +20,14 @@ export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
 export { Random } from './random.ts';
 export { type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
 export {
-  fourthDifference,
-  fourthDifferencePeaks,
-  PEAK_OWN,
-  PEAK_PART,
-  PEAK_VALUES,
-} from './simd/fourth-differences.ts';
+  BREAK_CELL,
+  BREAKS_PER_OCTAVE,
+  type Break,
+  breakRatioOf,
+  findBreaks,
+  newBreakCounts,
+  plainBreaks,
+} from './simd/breaks.ts';
 export { mayHold, type PlaneStatistics, planeStatistics } from './simd/plane-statistics.ts';
 export {
   firstDifference,

@@ -16,11 +16,20 @@ export class Bridges {
   readonly #taps: Float64Array;
   readonly #factor: Float64Array;
   readonly #longest: number;
+  /** both sides and the gap; its residuals; what they ask of the gap; the samples in between */
+  readonly #around: Float64Array;
+  readonly #residual: Float64Array;
+  readonly #pull: Float64Array;
+  readonly #between: Float64Array;
 
   constructor(predictor: Predictor, longest: number) {
     this.#taps = Float64Array.from([1, ...Array.from(predictor, (a) => -a)]);
     this.#longest = longest;
     this.#factor = factorOf(this.#taps, longest);
+    this.#around = new Float64Array(2 * predictor.length + longest);
+    this.#residual = new Float64Array(predictor.length + longest);
+    this.#pull = new Float64Array(longest);
+    this.#between = new Float64Array(longest);
   }
 
   get order(): number {
@@ -29,38 +38,46 @@ export class Bridges {
 
   /** `left` ends before the gap and `right` begins after it; both hold at least `order` samples. */
   across(left: Float64Array, right: Float64Array, gap: number): Bridge {
+    return { energy: this.energyAcross(left, right, gap), between: this.#between.slice(0, gap) };
+  }
+
+  /** The energy alone. */
+  energyAcross(left: Float64Array, right: Float64Array, gap: number): number {
     const order = this.order;
-    const y = new Float64Array(2 * order + gap);
+    const y = this.#around;
     y.set(left.subarray(left.length - order), 0);
+    y.fill(0, order, order + gap);
     y.set(right.subarray(0, order), order + gap);
-    const residual = this.#residual(y);
-    const pull = new Float64Array(gap);
-    for (let i = 0; i < gap; i++) for (let j = 0; j <= order; j++) pull[i] -= this.#taps[j] * residual[i + j];
-    const between = this.#solve(pull);
-    let energy = 0;
-    for (const e of residual) energy += e * e;
-    for (let i = 0; i < gap; i++) energy -= pull[i] * between[i];
-    return { energy: Math.max(0, energy), between };
-  }
-
-  /** Of y[order..], with zeros in the gap. */
-  #residual(y: Float64Array): Float64Array {
-    const order = this.order;
-    const residual = new Float64Array(y.length - order);
-    for (let n = order; n < y.length; n++) {
+    let energy = this.#residuals(2 * order + gap);
+    const [residual, taps, pull, between] = [this.#residual, this.#taps, this.#pull, this.#between];
+    for (let i = 0; i < gap; i++) {
       let sum = 0;
-      for (let j = 0; j <= order; j++) sum += this.#taps[j] * y[n - j];
-      residual[n - order] = sum;
+      for (let j = 0; j <= order; j++) sum -= taps[j] * residual[i + j];
+      pull[i] = sum;
     }
-    return residual;
+    this.#solve(gap);
+    for (let i = 0; i < gap; i++) energy -= pull[i] * between[i];
+    return Math.max(0, energy);
   }
 
-  /** Solves with the leading part of the factor: the matrix of a shorter gap is the corner of that of a longer one. */
-  #solve(right: Float64Array): Float64Array {
-    const [n, size, l] = [right.length, this.#longest, this.#factor];
-    const y = new Float64Array(n);
+  /** Residuals of the samples around from `order` on, with zeros in the gap; returns their energy. */
+  #residuals(length: number): number {
+    const [order, taps, y, residual] = [this.order, this.#taps, this.#around, this.#residual];
+    let energy = 0;
+    for (let n = order; n < length; n++) {
+      let sum = 0;
+      for (let j = 0; j <= order; j++) sum += taps[j] * y[n - j];
+      residual[n - order] = sum;
+      energy += sum * sum;
+    }
+    return energy;
+  }
+
+  /** From `pull` to `between`, with the leading part of the factor: the matrix of a shorter gap is the corner of that of a longer one. */
+  #solve(n: number): void {
+    const [size, l, y] = [this.#longest, this.#factor, this.#between];
     for (let i = 0; i < n; i++) {
-      let sum = right[i];
+      let sum = this.#pull[i];
       for (let k = 0; k < i; k++) sum -= l[i * size + k] * y[k];
       y[i] = sum / l[i * size + i];
     }
@@ -68,7 +85,6 @@ export class Bridges {
       for (let k = i + 1; k < n; k++) y[i] -= l[k * size + i] * y[k];
       y[i] /= l[i * size + i];
     }
-    return y;
   }
 }
 

@@ -1,14 +1,21 @@
 // First look for places where a waveform breaks for a moment: the fourth difference, to which all smooth sound is nearly
 // nothing, stands far above its surroundings and is quiet again at once. Clicks, lost and doubled samples look so; attacks do
 // not, as the sound after them goes on. Streaming in cells of fixed frames. Not for what the break is: the judges decide.
-import { fourthDifference, fourthDifferencePeaks, PEAK_OWN, PEAK_PART, PEAK_VALUES } from '../../signal/index.ts';
+import {
+  BREAK_CELL,
+  BREAKS_PER_OCTAVE,
+  type Break,
+  breakRatioOf,
+  findBreaks,
+  newBreakCounts,
+  plainBreaks,
+} from '../../signal/index.ts';
 import { RoughnessTally } from '../concealment/limits.ts';
 
-const CELL = 1024;
 /** Frames on both sides of a cell that are at hand while its joints are seen. */
 const MARGIN = 160;
-/** Rounding alone makes fourth differences of up to about this many steps. */
-const ROUNDING = 16;
+/** Frames looked at together. */
+const STRETCH = 32_768;
 /** Joints below this are counted, not shown. */
 const LEAST_RATIO = 4;
 
@@ -22,14 +29,13 @@ export interface Joint {
 export type SeeJoint = (joint: Joint, samples: Int32Array, at: number) => void;
 
 export class JointScan {
-  readonly tail = new RatioTail();
-  /** largest fourth difference around the places weighed, in units of the sample */
-  readonly around = new RoughnessTally();
-  readonly #samples = new Int32Array(CELL + 2 * MARGIN);
-  readonly #peaks = new Float64Array((PEAK_VALUES * CELL) / PEAK_PART);
+  readonly #counts = newBreakCounts();
+  readonly tail = new RatioTail(this.#counts.ratios);
+  /** samples not yet weighed and the margin before them */
+  readonly #carry = new Int32Array(BREAK_CELL + 2 * MARGIN);
   readonly #see: SeeJoint;
-  #filled = 0;
-  /** frame of samples[0] */
+  #carried = 0;
+  /** frame of the first sample carried */
   #start = 0;
 
   constructor(see: SeeJoint) {
@@ -37,55 +43,51 @@ export class JointScan {
   }
 
   push(plane: Int32Array): void {
-    const samples = this.#samples;
-    for (let at = 0; at < plane.length; ) {
-      const take = Math.min(plane.length - at, samples.length - this.#filled);
-      samples.set(plane.subarray(at, at + take), this.#filled);
-      this.#filled += take;
-      at += take;
-      if (this.#filled < samples.length) continue;
-      this.#weigh(MARGIN, MARGIN + CELL);
-      samples.copyWithin(0, CELL);
-      this.#filled -= CELL;
-      this.#start += CELL;
-    }
+    for (let at = 0; at < plane.length; at += STRETCH) this.#pushPart(plane.subarray(at, at + STRETCH));
+  }
+
+  #pushPart(part: Int32Array): void {
+    const carry = this.#carry.subarray(0, this.#carried);
+    const cells = Math.floor(Math.max(0, carry.length + part.length - 2 * MARGIN) / BREAK_CELL);
+    if (cells > 0) this.#show(findBreaks(carry, part, MARGIN, cells, LEAST_RATIO, this.#counts), carry, part);
+    const done = cells * BREAK_CELL;
+    const kept = Math.max(0, carry.length - done);
+    this.#carry.copyWithin(0, carry.length - kept, carry.length);
+    const rest = part.subarray(Math.max(0, done - carry.length));
+    this.#carry.set(rest, kept);
+    this.#carried = kept + rest.length;
+    this.#start += done;
   }
 
   /** Frames without MARGIN frames before and after them in the recording are not weighed. */
   finish(): void {
-    const end = this.#filled - MARGIN;
-    if (end > MARGIN) this.#weigh(MARGIN, end);
+    const carry = this.#carry.subarray(0, this.#carried);
+    const frames = carry.length - 2 * MARGIN;
+    if (frames > 0) this.#show(plainBreaks(carry, MARGIN, frames, LEAST_RATIO, this.#counts), carry, new Int32Array(0));
   }
 
-  #weigh(from: number, to: number): void {
-    const or = fourthDifferencePeaks(this.#samples, from, to - from, this.#peaks);
-    const least = ROUNDING * (or === 0 ? 1 : or & -or);
-    const values = PEAK_VALUES * Math.ceil((to - from) / PEAK_PART);
-    for (let k = 0; k < values; k += PEAK_VALUES) {
-      this.#weighPeak(from + this.#peaks[k], this.#peaks[k + 1], this.#peaks[k + 2], least);
-    }
+  /** Largest fourth difference around the places weighed, in units of the sample. */
+  get around(): RoughnessTally {
+    const tally = new RoughnessTally();
+    // from the middle of a bin, so that rounding cannot move it
+    for (const [bin, places] of this.#counts.sizes.entries()) tally.add(2 ** ((bin + 0.5) / BREAKS_PER_OCTAVE), places);
+    return tally;
   }
 
-  /** A break of up to three samples spreads over PEAK_OWN fourth differences to each side; `rest` is the largest beyond. */
-  #weighPeak(at: number, peak: number, rest: number, least: number): void {
-    // Nothing sounds here.
-    if (rest === 0) return;
-    const ratio = peak / Math.max(rest, least);
-    this.tail.add(ratio);
-    this.around.add(Math.max(rest, least));
-    if (ratio < LEAST_RATIO) return;
-    // A taller neighbour in the next part speaks for both.
-    const x = this.#samples;
-    for (let k = 1; k <= PEAK_OWN; k++) {
-      if (fourthDifference(x, at - k) > peak || fourthDifference(x, at + k) > peak) return;
+  #show(breaks: readonly Break[], carry: Int32Array, part: Int32Array): void {
+    for (const { index, ratio } of breaks) {
+      const joint = { frame: this.#start + MARGIN + index, ratio };
+      // MARGIN before the place is `index` itself.
+      const samples = new Int32Array(2 * MARGIN + 1);
+      const old = carry.subarray(index, index + samples.length);
+      samples.set(old);
+      const first = Math.max(0, index - carry.length);
+      samples.set(part.subarray(first, first + samples.length - old.length), old.length);
+      this.#see(joint, samples, MARGIN);
     }
-    this.#see({ frame: this.#start + at, ratio }, x, at);
   }
 }
 
-const PER_OCTAVE = 16;
-const LOWEST = -6;
-const BINS = 32 * PER_OCTAVE;
 /** The slope of the tail is taken between these shares; what is rarer may be the damage that is looked for. */
 const UPPER_SHARE = 0.05;
 const LOWER_SHARE = 0.005;
@@ -96,41 +98,41 @@ const STEEPEST = 10;
 
 /** How often ratios come by chance, from the recording's own ratios, carried on beyond them as a power law. */
 export class RatioTail {
-  readonly #bins = new Float64Array(BINS);
-  #places = 0;
+  readonly #bins: Float64Array;
 
-  add(ratio: number): void {
-    const bin = Math.floor(PER_OCTAVE * (Math.log2(Math.max(ratio, 2 ** LOWEST)) - LOWEST));
-    this.#bins[Math.min(BINS - 1, bin)]++;
-    this.#places++;
+  /** The counts may grow afterwards. */
+  constructor(bins: Float64Array) {
+    this.#bins = bins;
   }
 
   /** Number of places in the whole recording with at least that ratio, had nothing been damaged. */
   expected(ratio: number): number {
-    const { share, from, slope } = this.#fit();
-    return this.#places * share * Math.max(1, ratio / from) ** -slope;
+    const { places, share, from, slope } = this.#fit();
+    return places * share * Math.max(1, ratio / from) ** -slope;
   }
 
   /** The ratio of which so many are expected. */
   ratioFor(expected: number): number {
-    const { share, from, slope } = this.#fit();
-    return from * Math.max(1, (this.#places * share) / expected) ** (1 / slope);
+    const { places, share, from, slope } = this.#fit();
+    return from * Math.max(1, (places * share) / expected) ** (1 / slope);
   }
 
-  #fit(): { readonly share: number; readonly from: number; readonly slope: number } {
-    const share = Math.min(UPPER_SHARE, Math.max(LOWER_SHARE, FEWEST / Math.max(1, this.#places)));
-    const [near, from] = [this.#quantile(2 * Math.max(UPPER_SHARE, share)), this.#quantile(share)];
-    const slope = Math.log((2 * Math.max(UPPER_SHARE, share)) / share) / Math.max(1e-9, Math.log(from / near));
-    return { share, from, slope: Math.min(STEEPEST, slope) };
+  #fit(): { readonly places: number; readonly share: number; readonly from: number; readonly slope: number } {
+    const places = this.#bins.reduce((sum, count) => sum + count, 0);
+    const share = Math.min(UPPER_SHARE, Math.max(LOWER_SHARE, FEWEST / Math.max(1, places)));
+    const upper = 2 * Math.max(UPPER_SHARE, share);
+    const [near, from] = [this.#reachedBy(upper * places), this.#reachedBy(share * places)];
+    const slope = Math.log(upper / share) / Math.max(1e-9, Math.log(from / near));
+    return { places, share, from, slope: Math.min(STEEPEST, slope) };
   }
 
-  /** Upper edge of the bin that the given share of ratios reaches. */
-  #quantile(share: number): number {
+  /** Upper edge of the bin that so many of the largest ratios reach. */
+  #reachedBy(places: number): number {
     let above = 0;
-    for (let bin = BINS - 1; bin > 0; bin--) {
+    for (let bin = this.#bins.length - 1; bin > 0; bin--) {
       above += this.#bins[bin];
-      if (above >= share * this.#places) return 2 ** ((bin + 1) / PER_OCTAVE + LOWEST);
+      if (above >= places) return breakRatioOf(bin + 1);
     }
-    return 2 ** LOWEST;
+    return breakRatioOf(0);
   }
 }

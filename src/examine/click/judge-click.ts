@@ -80,16 +80,16 @@ function largestNearby({ x, predictor }: JointModel, { start, length }: Outlying
   const order = predictor.length;
   const from = Math.max(order, start - NEARBY);
   const to = Math.min(x.length, start + NEARBY);
-  const residual = predictionResidual(x, predictor, from, to);
+  // Backwards over the residual, the same prediction gives the error of a bridge times the norm.
+  const backwards = predictionResidual(x, predictor, from, to).reverse();
+  const errors = predictionResidual(backwards, predictor, order, backwards.length).reverse();
   let norm = 1;
   for (const a of predictor) norm += a * a;
   let largest = 0;
-  for (let n = 0; n + order < residual.length; n++) {
+  for (let n = 0; n < errors.length; n++) {
     const frame = from + n;
     if (frame + order >= start && frame < start + length + order) continue;
-    let sum = residual[n];
-    for (let j = 0; j < order; j++) sum -= predictor[j] * residual[n + 1 + j];
-    largest = Math.max(largest, Math.abs(sum) / norm);
+    largest = Math.max(largest, Math.abs(errors[n]));
   }
-  return largest;
+  return largest / norm;
 }

@@ -9,10 +9,10 @@ export class RoughnessTally {
   readonly #bins = new Float64Array(BINS);
   #cells = 0;
 
-  add(roughnessSteps: number): void {
+  add(roughnessSteps: number, cells = 1): void {
     const bin = Math.floor(PER_OCTAVE * Math.log2(Math.max(2 ** -8, roughnessSteps))) + 8 * PER_OCTAVE;
-    this.#bins[Math.min(BINS - 1, Math.max(0, bin))]++;
-    this.#cells++;
+    this.#bins[Math.min(BINS - 1, Math.max(0, bin))] += cells;
+    this.#cells += cells;
   }
 
   /** Roughness that the given share of the sound does not exceed; undefined without sound. */

@@ -4,7 +4,7 @@ import { rate } from '../../base/index.ts';
 import { loadMusic, needMusic } from '../../media/testing/music.ts';
 import { addWeightedEnergy, kWeighting, WEIGHTING_STATE, weightingLoop } from '../loudness-filter.ts';
 import { Random } from '../random.ts';
-import { fourthDifferencePeaks, PEAK_CONTEXT, plainFourthDifferencePeaks } from './fourth-differences.ts';
+import { BREAK_CELL, BREAK_CONTEXT, findBreaks, newBreakCounts, plainBreaks } from './breaks.ts';
 import {
   plainFacts,
   plainFirstDifference,
@@ -199,14 +199,39 @@ function withCopies(samples: Int32Array): Int32Array {
   return samples;
 }
 
-describe('peaks of the fourth difference', () => {
-  it.each([1, 8, 16, 24, 27, 28, 32])('are the same for kernel and twin, %i bits', (bits) => {
-    const x = noise(3000, bits, bits);
-    for (const count of [32, 1024, 50, 2880]) {
-      const [a, b] = [new Float64Array(300), new Float64Array(300)];
-      const or = fourthDifferencePeaks(x, PEAK_CONTEXT, count, a);
-      expect(or).toBe(plainFourthDifferencePeaks(x, PEAK_CONTEXT, count, b));
-      expect(a).toEqual(b);
+describe('breaks of a waveform', () => {
+  const expectSame = (x: Int32Array, cells: number, leastRatio: number) => {
+    const frames = cells * BREAK_CELL;
+    const all = x.subarray(0, frames + 2 * BREAK_CONTEXT);
+    const plain = newBreakCounts();
+    const breaks = plainBreaks(all, BREAK_CONTEXT, frames, leastRatio, plain);
+    for (const cut of [0, 40, 1000]) {
+      const counts = newBreakCounts();
+      const [before, then] = [all.subarray(0, cut), all.subarray(cut)];
+      expect(findBreaks(before, then, BREAK_CONTEXT, cells, leastRatio, counts)).toEqual(breaks);
+      expect(counts).toEqual(plain);
     }
+    return breaks;
+  };
+
+  it.each([1, 8, 16, 24, 27, 28, 32])('are the same for kernel and twin, noise of %i bits', (bits) => {
+    const x = noise(5000, bits, bits);
+    for (const cells of [1, 4]) expect(expectSame(x, cells, 0.1).length).toBeGreaterThan(0);
+  });
+
+  it('are the same in sound that is now loud, now silent, on words that leave low bits unused', () => {
+    const x = noise(12_000, 20, 5).map((value, i) => (value >> ((i >> 8) % 24)) << 3);
+    expect(expectSame(x, 11, 1).length).toBeGreaterThan(0);
+  });
+
+  it('are found where one sample was raised', () => {
+    const x = noise(5000, 8, 3);
+    x[2000] += 10_000;
+    expect(expectSame(x, 4, 8)).toMatchObject([{ index: 2000 - BREAK_CONTEXT }]);
+  });
+
+  it('are the same on real music', async (context) => {
+    const { planes } = await loadMusic(await needMusic(context, 'guitar'));
+    expect(expectSame(planes[0].subarray(100_000), 60, 1).length).toBeGreaterThan(0);
   });
 });

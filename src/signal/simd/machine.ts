@@ -27,7 +27,16 @@ interface Kernels {
   meanHits(from: number, frames: number, most: number, out: number): number;
   holdHits(from: number, frames: number, out: number): number;
   weightedEnergy(from: number, stride: number, frames: number, coefficients: number, state: number): void;
-  fourthDifferencePeaks(from: number, count: number, bends: number, out: number): bigint;
+  breaks(
+    from: number,
+    cells: number,
+    leastRatio: number,
+    edges: number,
+    bends: number,
+    bins: number,
+    magnitudes: number,
+    out: number,
+  ): number;
   windowMatches(
     from: number,
     count: number,

@@ -282,49 +282,6 @@ export function firstDifference(a: usize, b: usize, count: i32): i32 {
   return i;
 }
 
-/**
- * For every 32 samples the largest magnitude of the fourth difference, and the largest 7 to 24 frames to either side of its place:
- * f64 index, peak, rest to `out` (../fourth-differences.ts). `count` is a multiple of 32; 28 samples of context lie around.
- * `bends` has room for count + 48. Returns the OR of all magnitudes looked at, in the high word, and of all samples, in the low.
- */
-export function fourthDifferencePeaks(from: usize, count: i32, bends: usize, out: usize): i64 {
-  let or = i32x4.splat(0);
-  let magnitude = i32x4.splat(0);
-  for (let at = from - 96, to = bends, end = from + ((<usize>count) << 2) + 96; at < end; at += V, to += V) {
-    const x = v128.load(at);
-    or = v128.or(or, x);
-    magnitude = v128.or(magnitude, v128.xor(x, i32x4.shr_s(x, 31)));
-    const sides = i32x4.add(v128.load(at - 4), v128.load(at, 4));
-    const middle = i32x4.add(i32x4.shl(x, 2), i32x4.shl(x, 1));
-    const far = i32x4.add(v128.load(at - 8), v128.load(at, 8));
-    v128.store(to, i32x4.abs(i32x4.add(i32x4.sub(far, i32x4.shl(sides, 2)), middle)));
-  }
-  for (let part = 0, to = out; part < count; part += 32, to += 24) {
-    const first = bends + 96 + ((<usize>part) << 2);
-    let most = v128.load(first);
-    for (let k: usize = V; k < 8 * V; k += V) most = i32x4.max_s(most, v128.load(first + k));
-    const peak = max4(most);
-    const all = i32x4.splat(peak);
-    let at = first;
-    let found = 0;
-    while (true) {
-      found = i32x4.bitmask(i32x4.eq(v128.load(at), all));
-      if (found != 0) break;
-      at += V;
-    }
-    at += (<usize>ctz(found)) << 2;
-    let rest = i32x4.max_s(v128.load(at - 96), v128.load(at - 80));
-    rest = i32x4.max_s(rest, i32x4.max_s(v128.load(at - 64), v128.load(at - 48)));
-    rest = i32x4.max_s(rest, i32x4.max_s(v128.load(at - 40), v128.load(at, 28)));
-    rest = i32x4.max_s(rest, i32x4.max_s(v128.load(at, 44), v128.load(at, 60)));
-    rest = i32x4.max_s(rest, i32x4.max_s(v128.load(at, 76), v128.load(at, 84)));
-    store<f64>(to, <f64>((at - bends - 96) >> 2));
-    store<f64>(to, <f64>peak, 8);
-    store<f64>(to, <f64>max4(rest), 16);
-  }
-  return (<i64>or4(magnitude) << 32) | <i64>(<u32>or4(or));
-}
-
 function or4(x: v128): i32 {
   return i32x4.extract_lane(x, 0) | i32x4.extract_lane(x, 1) | i32x4.extract_lane(x, 2) | i32x4.extract_lane(x, 3);
 }
@@ -525,4 +482,113 @@ export function facts(from: usize, count: i32, out: usize): void {
   store<i32>(out, allBits, 12);
   store<i32>(out, repeats, 16);
   store<f64>(out, <f64>magnitudes, 24);
+}
+
+/** Frames weighed against one step, and of one peak; ../breaks.ts. */
+const BREAK_CELL: i32 = 1024;
+const BREAK_PART: i32 = 32;
+
+/**
+ * Breaks of a waveform, ../breaks.ts: `cells` of 1024 samples, 28 samples of context around all. `edges`: 32 f64 thresholds and 32 i32
+ * bins by the five bits below the highest of a number. `bends` has room for a cell and 24 samples to both sides. `bins`: 512 i32 of ratios, then 512 of
+ * sizes, added to. Places of at least `leastRatio` go to `out` as f64 index, ratio. Returns their number; the OR of all magnitudes goes to `magnitudes`.
+ */
+export function breaks(
+  from: usize,
+  cells: i32,
+  leastRatio: f64,
+  edges: usize,
+  bends: usize,
+  bins: usize,
+  magnitudes: usize,
+  out: usize,
+): i32 {
+  let magnitude = i32x4.splat(0);
+  let to = out;
+  for (let cell = 0; cell < cells; cell++) {
+    const first = from + ((<usize>(cell * BREAK_CELL)) << 2);
+    let or = i32x4.splat(0);
+    for (let at = first - 96, bend = bends, end = first + ((<usize>BREAK_CELL) << 2) + 96; at < end; at += V, bend += V) {
+      const x = v128.load(at);
+      or = v128.or(or, x);
+      magnitude = v128.or(magnitude, v128.xor(x, i32x4.shr_s(x, 31)));
+      const sides = i32x4.add(v128.load(at - 4), v128.load(at, 4));
+      const far = i32x4.add(v128.load(at - 8), v128.load(at, 8));
+      const middle = i32x4.add(i32x4.shl(x, 2), i32x4.shl(x, 1));
+      v128.store(bend, i32x4.abs(i32x4.add(i32x4.sub(far, i32x4.shl(sides, 2)), middle)));
+    }
+    const bits = or4(or);
+    // sixteen steps of rounding
+    const least = <u32>(bits == 0 ? 1 : bits & -bits) << 4;
+    for (let part = 0; part < BREAK_CELL; part += BREAK_PART) {
+      to = weighPeak(bends + 96 + ((<usize>part) << 2), cell * BREAK_CELL + part, least, leastRatio, edges, bins, to);
+    }
+  }
+  store<i32>(magnitudes, or4(magnitude));
+  return <i32>((to - out) >> 4);
+}
+
+@inline
+function weighPeak(bend: usize, index: i32, least: u32, leastRatio: f64, edges: usize, bins: usize, to: usize): usize {
+  const a = v128.load(bend), b = v128.load(bend, 16), c = v128.load(bend, 32), d = v128.load(bend, 48);
+  const e = v128.load(bend, 64), f = v128.load(bend, 80), g = v128.load(bend, 96), h = v128.load(bend, 112);
+  const most = i32x4.max_s(
+    i32x4.max_s(i32x4.max_s(a, b), i32x4.max_s(c, d)),
+    i32x4.max_s(i32x4.max_s(e, f), i32x4.max_s(g, h)),
+  );
+  const all = largest4(most);
+  const peak = i32x4.extract_lane(all, 0);
+  // Which of the 32 it is: a byte each, 16 at a time.
+  const early = i8x16.narrow_i16x8_s(
+    i16x8.narrow_i32x4_s(i32x4.eq(a, all), i32x4.eq(b, all)),
+    i16x8.narrow_i32x4_s(i32x4.eq(c, all), i32x4.eq(d, all)),
+  );
+  const late = i8x16.narrow_i16x8_s(
+    i16x8.narrow_i32x4_s(i32x4.eq(e, all), i32x4.eq(f, all)),
+    i16x8.narrow_i32x4_s(i32x4.eq(g, all), i32x4.eq(h, all)),
+  );
+  const place = ctz(i8x16.bitmask(early) | (i8x16.bitmask(late) << 16));
+  const at = bend + ((<usize>place) << 2);
+  const before = i32x4.max_s(
+    i32x4.max_s(i32x4.max_s(v128.load(at - 96), v128.load(at - 80)), i32x4.max_s(v128.load(at - 64), v128.load(at - 48))),
+    v128.load(at - 40),
+  );
+  const after = i32x4.max_s(
+    i32x4.max_s(i32x4.max_s(v128.load(at, 28), v128.load(at, 44)), i32x4.max_s(v128.load(at, 60), v128.load(at, 76))),
+    v128.load(at, 84),
+  );
+  const rest = i32x4.extract_lane(largest4(i32x4.max_s(before, after)), 0);
+  // Nothing sounds here.
+  if (rest == 0) return to;
+  const size = <f64>max(<u32>rest, least);
+  const ratio = <f64>peak / size;
+  bump(bins + ((<usize>min(511, max(0, 96 + sixteenths(ratio, edges)))) << 2));
+  bump(bins + 2048 + ((<usize>sixteenths(size, edges)) << 2));
+  if (ratio < leastRatio) return to;
+  // A taller neighbour in the next part speaks for both.
+  const own = i32x4.max_s(
+    i32x4.max_s(v128.load(at - 24), v128.load(at - 12)),
+    i32x4.max_s(v128.load(at, 4), v128.load(at, 12)),
+  );
+  if (i32x4.extract_lane(largest4(own), 0) > peak) return to;
+  store<f64>(to, <f64>(index + place));
+  store<f64>(to, ratio, 8);
+  return to + 16;
+}
+
+/** The largest lane, in all lanes. */
+@inline
+function largest4(x: v128): v128 {
+  const two = i32x4.max_s(x, v128.shuffle<i32>(x, x, 2, 3, 0, 1));
+  return i32x4.max_s(two, v128.shuffle<i32>(two, two, 1, 0, 3, 2));
+}
+
+/** Whole sixteenths of an octave above 1, rounded down, of a positive number. */
+@inline
+function sixteenths(x: f64, edges: usize): i32 {
+  const bits = reinterpret<i64>(x);
+  const five = <usize>((bits >> 47) & 31);
+  const mantissa = reinterpret<f64>((bits & 0xfffffffffffff) | 0x3ff0000000000000);
+  const bin = load<i32>(edges + (five << 2), 256) + <i32>(mantissa >= load<f64>(edges + (five << 3)));
+  return ((<i32>(bits >> 52) - 1023) << 4) + bin;
 }
