@@ -11,7 +11,9 @@ export {
 export type { ConcealMethod, Rounding } from './cover.ts';
 export { type Damage, damageOf, type Loss, type LostSpan } from './damage.ts';
 export { encodeTape, type Sound, type TapeRecording, type TapeWords } from './encode.ts';
-export { type HeadLoss, headLosses } from './format-damage.ts';
+export { frameLengthsOf, type HeadLoss, headLosses } from './format-damage.ts';
+export { HEARD_BITS, type HeardFormat, type HearOptions, hearFormat } from './hear/hear-format.ts';
+export type { HeardDamage } from './hear/heard-damage.ts';
 export { type ProgrammeSpec, synthesiseProgramme } from './programme.ts';
 export { type ChanceDamage, chanceLosses, lossAt, tornSpot } from './random-damage.ts';
 export {

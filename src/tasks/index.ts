@@ -7,6 +7,7 @@ export type { DemoCheck } from './demo-checks.ts';
 export { examineFiles, examineNeedsPerson } from './examine-files.ts';
 export { type MeasureOptions, measureFiles, measureNeedsPerson } from './measure-files.ts';
 export { type ReconcileDocument, reconcileFiles, reconcileNeedsPerson } from './reconcile-files.ts';
+export { type RenderOptions, renderFile } from './render-file.ts';
 export { type RunOptions, runNeedsPerson, runSheet } from './run-sheet.ts';
 export type { SheetCapture, SheetTape, TransferSheet } from './sheet.ts';
 export { type ChainSignalOptions, writeChainSignal } from './signal-chain.ts';

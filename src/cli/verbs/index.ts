@@ -7,6 +7,7 @@ import { examineVerb } from './examine.ts';
 import { formatsVerb } from './formats.ts';
 import { measureVerb } from './measure.ts';
 import { reconcileVerb } from './reconcile.ts';
+import { renderVerb } from './render.ts';
 import { runVerb } from './run.ts';
 import { signalVerb } from './signal.ts';
 
@@ -18,6 +19,7 @@ const MAKERS: readonly (() => AnyVerb)[] = [
   assembleVerb,
   signalVerb,
   measureVerb,
+  renderVerb,
   formatsVerb,
   demoVerb,
 ];
