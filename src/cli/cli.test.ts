@@ -116,6 +116,16 @@ describe('wrong use ends with 2, says why on standard error and prints no result
     ['a file that is not there', ['examine', '/nowhere/p1.wav'], '/nowhere/p1.wav'],
     ['a sheet that is not there', ['run', '/nowhere/sheet.yaml', '--out', '/nowhere/out'], '/nowhere/sheet.yaml'],
     ['an edit list that is not there', ['assemble', '/nowhere/edit-list.json'], '/nowhere/edit-list.json'],
+    ['a test signal there is not', ['signal', 'music', '--out', '/nowhere/x.wav'], 'music'],
+    [
+      'a rate the programme is not written at',
+      ['signal', 'measure', '--rate', '31250', '--out', '/nowhere/x.wav'],
+      '31250',
+    ],
+    ['a capture that is not there', ['measure', '/nowhere/x.wav'], '/nowhere/x.wav'],
+    ['a path there is not', ['measure', 'x.wav', '--path', 'wireless'], 'wireless'],
+    ['a rendering into no format', ['render', 'x.wav'], '--format'],
+    ['a damage there is not', ['render', 'x.wav', '--format', 'dat-48k', '--damage', 'fire'], 'fire'],
     [
       'reads that are not there',
       ['reconcile', '/nowhere/a.wav', '/nowhere/b.wav', '--out', '/nowhere/c.wav'],
@@ -219,6 +229,29 @@ describe('results', () => {
     expect(code, err).toBe(EXIT.done);
     expect(shown).toMatch(/^ +1 +72000 +0 +0 +0$/m);
     expect(readFileSync(out).subarray(-144_000).equals(truth.subarray(-144_000))).toBe(true);
+  });
+
+  it('signal, measure and render: the programme rendered through a format is measured and recognised', async () => {
+    const folder = await tempFolder();
+    const [programme, rendered] = [join(folder, 'programme.wav'), join(folder, 'rendered.wav')];
+    const signal = await tapeproof(['signal', 'measure', '--bits', '16', '--out', programme, '--json', '--quiet']);
+    expect(JSON.parse(signal.out)).toMatchObject({ schema: 'tapeproof/signal@1', bits: 16, frames: 4_920_000 });
+    const again = await tapeproof(['signal', 'measure', '--out', programme]);
+    expect([again.code, again.out]).toEqual([EXIT.failed, '']);
+    const render = await tapeproof(['render', programme, '--format', 'eight-mm-pcm-525', '--out', rendered, '--quiet']);
+    expect(render.out, render.err).toMatch(/^DERIVATIVE/);
+    const { code, out, err } = await tapeproof(['measure', rendered, '--json', '--quiet']);
+    expect(code, err).toBe(EXIT.done);
+    const [capture] = JSON.parse(out).captures;
+    expect(capture.identity.word.answer).toBe('eight-mm-16-64-320');
+    expect(capture.identity.rate.answer).toBe('4500000/143');
+  });
+
+  it('measure: a capture without the programme ends with 2 and says what was heard', async () => {
+    const file = writeRead(join(await tempFolder(), 'noise.wav'), 0);
+    const { code, out, err } = await tapeproof(['measure', file, '--quiet']);
+    expect([code, out]).toEqual([EXIT.failed, '']);
+    expect(err).toContain('no pilot');
   });
 
   it('formats: a list, and a sheet for every id in it', async () => {

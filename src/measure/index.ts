@@ -5,7 +5,8 @@ export type { Measured } from './analyse/measured.ts';
 export { chainSignal } from './chain/layout.ts';
 export { signalParts } from './chain/signal-parts.ts';
 export { signalSource } from './chain/test-signal.ts';
-export { type Answer, type Candidate, type Identity, identify, type SignalPath } from './identify/identify.ts';
+export type { Answer, Candidate, SignalPath } from './identify/answer.ts';
+export { type Identity, identify } from './identify/identify.ts';
 export { programmePlan } from './programme/plan.ts';
 export {
   levelOf,

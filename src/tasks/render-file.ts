@@ -94,7 +94,7 @@ async function render(
     isMatched: match.isMatched,
     frames: master.frames,
     digests: master.digests,
-    notSimulated: notSimulated(format),
+    notSimulated: notSimulated(format, heard.damage),
   };
 }
 
@@ -182,15 +182,18 @@ function told(
     });
 }
 
-function notSimulated(format: TapeFormat): string[] {
+function notSimulated(format: TapeFormat, damage: HeardDamage): string[] {
   const common =
     'The filters are those of this program, not of any converter; converters of the time added noise and distortion of their own.';
+  const guess = 'Which samples lie on which head is a guess for this format: the lost head may sound otherwise.';
+  const heads = damage.kind === 'head' && damage.pattern.hypothesis ? [guess] : [];
   if (format.signal.law.value.startsWith('eight-mm')) {
     return [
       common,
+      ...heads,
       'Decks of this format compress the sound before the converter and expand it behind it (analogue noise reduction, 2:1): that is not simulated, so quiet passages sound noisier here than from a deck.',
       'The break points of the law are the remembered ones (certainty M).',
     ];
   }
-  return [common];
+  return [common, ...heads];
 }

@@ -78,7 +78,9 @@ function fitModel(
 ): WordFit {
   const idle = Math.max(channel.idle.power, LEAST_POWER);
   const scale = 10 ** ((gainDb - recordDb) / 10);
-  const made = points.map(({ sentDb }) => model.curve(sentDb + recordDb) * scale + own);
+  // a converter that noise does not keep busy swallows the programme's own dither
+  const dither = model.converter === 'dithered' ? own : 0;
+  const made = points.map(({ sentDb }) => model.curve(sentDb + recordDb) * scale + dither);
   const idleMade = model.curve(-200) * scale;
   const allowed = points.map(({ sentDb, uncertaintyDb }) =>
     Math.hypot(MODEL_DB, uncertaintyDb, 0.3 * model.doubtDb(sentDb + recordDb)),

@@ -1,0 +1,48 @@
+// The parts of the measurement's faces that need no capture: how numbers are written, what plots hold, what a table of values must quote.
+import { describe, expect, it } from 'vitest';
+import { measureCsv } from './measure-csv.ts';
+import { CURVES } from './measure-curves.ts';
+import { measuredText } from './measure-quantities.ts';
+import { curveDrawing } from './svg-curves.ts';
+
+describe('a measured number', () => {
+  it.each([
+    [{ value: 97.056, uncertainty: 0.652 }, 1, '97.1 ± 0.7'],
+    [{ value: -101.53, uncertainty: null, limit: 'at-most' as const }, 1, 'below -101.5'],
+    [{ value: 0, uncertainty: null, limit: 'at-least' as const }, 1, 'at least 0.0'],
+    [{ value: null, uncertainty: null }, 1, 'none'],
+    [{ value: -0.001, uncertainty: 0.0004 }, 2, '0.00 ± 0.01'],
+  ])('%j with %d digits reads %s', (one, digits, text) => {
+    expect(measuredText(one, digits)).toBe(text);
+  });
+});
+
+describe('a plot', () => {
+  const kind = CURVES[0];
+  const flat = [-60, -40, -20, 0].map((at) => ({ at, measured: { value: -90, uncertainty: 0.1 } }));
+  const stairs = [-60, -40, -20, 0].map((at) => ({ at, measured: { value: -90 + (at + 60) / 2, uncertainty: 6 } }));
+
+  it('has a line per series, its name, its title and its description', () => {
+    const { markup } = curveDrawing('p', kind, [
+      { name: 'flat <&>', points: flat },
+      { name: 'stairs', points: stairs },
+    ]);
+    expect(markup.match(/class="curve curve-0"/g)?.length).toBe(2);
+    expect(markup).toContain('flat &lt;&amp;&gt;');
+    expect(markup).toContain('<title id="p-title">Noise against level</title>');
+    expect(markup.match(/spread spread-1/g)?.length).toBe(4);
+    expect(markup).not.toContain('spread spread-0');
+  });
+
+  it('keeps points inside the frame and leaves out what was not measured', () => {
+    const holes = [...flat, { at: -10, measured: { value: null, uncertainty: null } }];
+    const { markup } = curveDrawing('p', kind, [{ name: 'a', points: holes }]);
+    const [, points] = /points="([^"]+)" class="curve curve-0"/.exec(markup) ?? [];
+    expect(points.split(' ').length).toBe(4);
+    for (const pair of points.split(' ')) expect(pair).toMatch(/^\d+(\.\d+)?,\d+(\.\d+)?$/);
+  });
+});
+
+it('a table of values without captures is its head', () => {
+  expect(measureCsv({ schema: 'tapeproof/measure@1', captures: [] })).toMatch(/^capture,channel,[a-z_,]+unit\r\n$/);
+});
