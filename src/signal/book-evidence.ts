@@ -63,13 +63,21 @@ export interface LawComparison {
 }
 
 /** A law's book and its mask are asked for by every channel, and there are thousands of laws: kept as long as the law itself. */
-const known = new WeakMap<SegmentLaw, { readonly book: Int32Array; readonly mask: Uint8Array }>();
+const known = new WeakMap<SegmentLaw, Book>();
 
-function bookOf(law: SegmentLaw): { readonly book: Int32Array; readonly mask: Uint8Array } {
+interface Book {
+  readonly book: Int32Array;
+  readonly mask: Uint8Array;
+  /** linear value by code magnitude: of the positive side */
+  readonly values: Int32Array;
+}
+
+function bookOf(law: SegmentLaw): Book {
   let found = known.get(law);
   if (!found) {
     const book = codeBook(law);
-    found = { book, mask: maskOf(book, law.linearBits) };
+    const values = Int32Array.from({ length: 2 ** (law.codeBits - 1) }, (_, code) => expand(law, code ^ law.codeXor));
+    found = { book, mask: maskOf(book, law.linearBits), values };
     known.set(law, found);
   }
   return found;
@@ -215,12 +223,13 @@ const FEWEST_PAIRED = 200;
 
 /** See "Rival of changing word length" in the head of this file. */
 function rarerHalfOf({ counts, half }: Levels, law: SegmentLaw, lattice: number): number {
+  const { values } = bookOf(law);
   const sums = [0, 0];
   for (const [n, { code, step }] of law.segments.entries()) {
     if (step <= lattice) continue;
     const end = law.segments[n + 1]?.code ?? 2 ** (law.codeBits - 1);
     for (let k = code; k < end; k++) {
-      const value = expand(law, k ^ law.codeXor);
+      const value = values[k];
       sums[(k - code) % 2] += counts[half + value] + (counts[half + (law.mirror === 'not' ? ~value : -value)] ?? 0);
     }
   }
@@ -253,13 +262,14 @@ function sideOf({ counts, half, used }: Levels, mask: Uint8Array, law: SegmentLa
 }
 
 function tallyOf(law: SegmentLaw, lattice: number, sides: readonly Side[]): Tally {
+  const { values } = bookOf(law);
   const tally: Tally = { hitsByStep: new Map(), hits: 0, misses: 0 };
   for (let n = 0; n < law.segments.length; n++) {
     const { from, code, step } = law.segments[n];
     const end = law.segments[n + 1]?.code ?? 2 ** (law.codeBits - 1);
     if (step <= lattice) continue;
     for (let k = 0; k < end - code; k++) {
-      const bookLevel = expand(law, (code + k) ^ law.codeXor);
+      const bookLevel = values[code + k];
       for (const side of sides) enter(tally, side, { from: from + k * step, step, bookLevel }, step / lattice);
     }
   }
@@ -311,7 +321,7 @@ function logOdds({ hitsByStep, misses }: Tally, share: number): number {
 function bestShare(tally: Tally): number {
   if (tally.misses === 0) return 0;
   let [low, high] = [1e-9, 1];
-  for (let n = 0; n < 100; n++) {
+  for (let n = 0; n < 48; n++) {
     const [a, b] = [low + (high - low) / 3, high - (high - low) / 3];
     if (logOdds(tally, a) < logOdds(tally, b)) low = a;
     else high = b;
