@@ -123,23 +123,54 @@ export function lowestBits(from: usize, count: i32, levels: usize, out: usize): 
   memory.fill(out, 0, 128);
   let ones = i32x4.splat(0);
   let twos = i32x4.splat(0);
+  let fours = i32x4.splat(0);
+  let eights = i32x4.splat(0);
   let at = from;
   const end = from + ((<usize>count) << 2);
-  for (; at + 4 * V <= end; at += 4 * V) {
-    const a = lowest(v128.load(at));
-    const b = lowest(v128.load(at, 16));
-    const twosA = carry(ones, a, b);
-    ones = v128.xor(ones, v128.xor(a, b));
-    const c = lowest(v128.load(at, 32));
-    const d = lowest(v128.load(at, 48));
-    const twosB = carry(ones, c, d);
-    ones = v128.xor(ones, v128.xor(c, d));
-    const fours = carry(twos, twosA, twosB);
-    twos = v128.xor(twos, v128.xor(twosA, twosB));
-    countUp(levels + 2 * V, fours);
+  for (; at + 16 * V <= end; at += 16 * V) {
+    const a0 = lowest(v128.load(at)), a1 = lowest(v128.load(at, 16));
+    const aTwos = carry(ones, a0, a1);
+    ones = xor3(ones, a0, a1);
+    const a2 = lowest(v128.load(at, 32)), a3 = lowest(v128.load(at, 48));
+    const aMoreTwos = carry(ones, a2, a3);
+    ones = xor3(ones, a2, a3);
+    const aFours = carry(twos, aTwos, aMoreTwos);
+    twos = xor3(twos, aTwos, aMoreTwos);
+    const b0 = lowest(v128.load(at, 64)), b1 = lowest(v128.load(at, 80));
+    const bTwos = carry(ones, b0, b1);
+    ones = xor3(ones, b0, b1);
+    const b2 = lowest(v128.load(at, 96)), b3 = lowest(v128.load(at, 112));
+    const bMoreTwos = carry(ones, b2, b3);
+    ones = xor3(ones, b2, b3);
+    const bFours = carry(twos, bTwos, bMoreTwos);
+    twos = xor3(twos, bTwos, bMoreTwos);
+    const eightsA = carry(fours, aFours, bFours);
+    fours = xor3(fours, aFours, bFours);
+    const c0 = lowest(v128.load(at, 128)), c1 = lowest(v128.load(at, 144));
+    const cTwos = carry(ones, c0, c1);
+    ones = xor3(ones, c0, c1);
+    const c2 = lowest(v128.load(at, 160)), c3 = lowest(v128.load(at, 176));
+    const cMoreTwos = carry(ones, c2, c3);
+    ones = xor3(ones, c2, c3);
+    const cFours = carry(twos, cTwos, cMoreTwos);
+    twos = xor3(twos, cTwos, cMoreTwos);
+    const d0 = lowest(v128.load(at, 192)), d1 = lowest(v128.load(at, 208));
+    const dTwos = carry(ones, d0, d1);
+    ones = xor3(ones, d0, d1);
+    const d2 = lowest(v128.load(at, 224)), d3 = lowest(v128.load(at, 240));
+    const dMoreTwos = carry(ones, d2, d3);
+    ones = xor3(ones, d2, d3);
+    const dFours = carry(twos, dTwos, dMoreTwos);
+    twos = xor3(twos, dTwos, dMoreTwos);
+    const eightsB = carry(fours, cFours, dFours);
+    fours = xor3(fours, cFours, dFours);
+    countUp(levels + 4 * V, carry(eights, eightsA, eightsB));
+    eights = xor3(eights, eightsA, eightsB);
   }
   v128.store(levels, ones);
   v128.store(levels + V, twos);
+  v128.store(levels + 2 * V, fours);
+  v128.store(levels + 3 * V, eights);
   for (; at < end; at += 4) countUp(levels, i32x4.replace_lane(i32x4.splat(0), 0, load<i32>(at) & -load<i32>(at)));
   for (let level: usize = 0; level < LEVELS; level++) {
     for (let lane: usize = 0; lane < V; lane += 4) {
@@ -155,6 +186,11 @@ export function lowestBits(from: usize, count: i32, levels: usize, out: usize): 
 @inline
 function lowest(x: v128): v128 {
   return v128.and(x, i32x4.neg(x));
+}
+
+@inline
+function xor3(a: v128, b: v128, c: v128): v128 {
+  return v128.xor(a, v128.xor(b, c));
 }
 
 /** The carry of three bits, in every place. */
