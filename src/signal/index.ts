@@ -28,7 +28,13 @@ export {
   newBreakCounts,
   plainBreaks,
 } from './simd/breaks.ts';
-export { mayHold, type PlaneStatistics, planeStatistics } from './simd/plane-statistics.ts';
+export {
+  type LowestBits,
+  lowestBits,
+  mayHold,
+  type PlaneStatistics,
+  planeStatistics,
+} from './simd/plane-statistics.ts';
 export {
   firstDifference,
   holdCells,

@@ -1,6 +1,6 @@
 // The quantising step a stream of integers was made with: the largest power of two that (nearly) all its samples are
 // multiples of. Not a word-length verdict; that is examine/word-length.
-import type { PlaneStatistics } from './simd/plane-statistics.ts';
+import type { LowestBits, PlaneStatistics } from './simd/plane-statistics.ts';
 import { type WindowFacts, windowFacts } from './simd/window-facts.ts';
 
 /** Counts, per channel, how many trailing zero bits the non-zero samples have. */
@@ -42,11 +42,16 @@ export class StepCounter {
 
   /** The same as a push of the plane that was counted. */
   add(plane: PlaneStatistics): void {
-    for (let k = 0; k < 32; k++) this.trailingZeros[k] += plane.trailingZeros[k];
+    this.addLowest(plane);
     this.or |= plane.or;
     this.and &= plane.and;
-    this.zeros += plane.zeros;
-    this.samples += plane.samples;
+  }
+
+  /** Enough for the step; `or` and `and` stay as they are. */
+  addLowest({ samples, zeros, trailingZeros }: LowestBits): void {
+    for (let k = 0; k < 32; k++) this.trailingZeros[k] += trailingZeros[k];
+    this.zeros += zeros;
+    this.samples += samples;
   }
 
   /**

@@ -2,7 +2,7 @@
 // there. Not a kind of loss: where they come from (dust on a head, an interface, a bit) the samples do not say.
 import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
-import { statisticsOf } from '../block-statistics.ts';
+import { lowestBitsOf } from '../block-statistics.ts';
 import { SecondLook } from '../concealment/second-look.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { JOINT_CONTEXT } from './joint-model.ts';
@@ -71,10 +71,10 @@ class ClickSession implements DetectorSession {
   }
 
   push(block: Block): void {
-    const statistics = statisticsOf(block);
+    const bits = lowestBitsOf(block);
     for (let c = 0; c < this.#scans.length; c++) {
       this.#scans[c].push(block.planes[c]);
-      this.#steps[c].add(statistics[c]);
+      this.#steps[c].addLowest(bits[c]);
     }
   }
 

@@ -2,7 +2,7 @@
 // gone on: a block played again. Not for holds (concealment), for lags below 16 (inner-slip) or for music that repeats.
 import { type Block, type FrameInfo, type JsonObject, type Span, spanEnd } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
-import { statisticsOf } from '../block-statistics.ts';
+import { lowestBitsOf } from '../block-statistics.ts';
 import { SecondLook } from '../concealment/second-look.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { unitsOfLength } from './known-units.ts';
@@ -77,10 +77,10 @@ class RepeatedSession implements DetectorSession {
   }
 
   push(block: Block): void {
-    const statistics = statisticsOf(block);
+    const bits = lowestBitsOf(block);
     for (let c = 0; c < this.#scans.length; c++) {
       this.#scans[c].push(block.planes[c]);
-      this.#steps[c].add(statistics[c]);
+      this.#steps[c].addLowest(bits[c]);
     }
   }
 

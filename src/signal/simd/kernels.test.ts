@@ -15,7 +15,7 @@ import {
   plainStatistics,
   plainZeroRuns,
 } from './plain.ts';
-import { planeStatistics } from './plane-statistics.ts';
+import { lowestBits, planeStatistics } from './plane-statistics.ts';
 import { firstDifference, holdCells, meanCells, sumBetween, zeroRuns } from './scans.ts';
 import { addWeightedEnergies } from './weighted-energy.ts';
 import { windowFacts } from './window-facts.ts';
@@ -25,7 +25,10 @@ type Runs = [start: number, end: number][];
 
 /** Every kernel on one plane; `isNarrow`: samples of at most 24 bits, as the kernels of differences need them. */
 function expectEqualTwins(plane: Int32Array, isNarrow: boolean): void {
-  expect(planeStatistics(plane)).toEqual(plainStatistics(plane));
+  const statistics = plainStatistics(plane);
+  expect(planeStatistics(plane)).toEqual(statistics);
+  const { samples, zeros, trailingZeros } = statistics;
+  expect(lowestBits(plane)).toEqual({ samples, zeros, trailingZeros });
   for (const shortest of [1, 4]) {
     const [quick, plain]: [Runs, Runs] = [[], []];
     zeroRuns(plane, shortest, (start, end) => quick.push([start, end]));

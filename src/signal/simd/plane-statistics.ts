@@ -2,8 +2,15 @@
 import { AT, copyIn, type Machine, machine } from './machine.ts';
 import { octaveOf, plainStatistics } from './plain.ts';
 
-export interface PlaneStatistics {
+/** What the quantising step is told from. */
+export interface LowestBits {
   readonly samples: number;
+  readonly zeros: number;
+  /** [k] = samples that are not zero and have k trailing zero bits, k = 0..31 */
+  readonly trailingZeros: Uint32Array;
+}
+
+export interface PlaneStatistics extends LowestBits {
   /** +Infinity and -Infinity where there is no sample */
   readonly min: number;
   readonly max: number;
@@ -13,9 +20,6 @@ export interface PlaneStatistics {
   /** sum of squares = squaresHigh * 2^32 + squaresLow; both parts exact */
   readonly squaresHigh: number;
   readonly squaresLow: number;
-  readonly zeros: number;
-  /** [k] = samples that are not zero and have k trailing zero bits, k = 0..31 */
-  readonly trailingZeros: Uint32Array;
   /** [(e << 3) | m]: e = bits of the magnitude, 0..32; m = the three bits below the highest, 0 where e <= 3 */
   readonly octaves: Uint32Array;
 }
@@ -34,6 +38,23 @@ export function planeStatistics(plane: Int32Array): PlaneStatistics {
     whole = whole ? together(whole, part) : part;
   }
   return whole as PlaneStatistics;
+}
+
+/** The part of the statistics that costs least; exact for any Int32 samples. */
+export function lowestBits(plane: Int32Array): LowestBits {
+  const trailingZeros = new Uint32Array(32);
+  const it = machine();
+  for (let at = 0; at < plane.length; at += CHUNK) {
+    const samples = plane.subarray(at, at + CHUNK);
+    copyIn(it, samples, AT.plane);
+    it.kernels.lowestBits(AT.plane, samples.length, AT.levels, AT.lowestBits);
+    for (let k = 0; k < 32; k++) trailingZeros[k] += it.words[AT.lowestBits / 4 + k];
+  }
+  return { samples: plane.length, zeros: plane.length - total(trailingZeros), trailingZeros };
+}
+
+function total(counts: Uint32Array): number {
+  return counts.reduce((all, count) => all + count, 0);
 }
 
 /** False when the totals rule out that any sample has this value; a first test before a search. */
@@ -61,7 +82,7 @@ function chunkStatistics(it: Machine, samples: Int32Array): PlaneStatistics {
     sum,
     squaresHigh: squaresHigh + Math.floor(squaresLow / 2 ** 32),
     squaresLow: squaresLow % 2 ** 32,
-    zeros: samples.length - trailingZeros.reduce((all, count) => all + count, 0),
+    zeros: samples.length - total(trailingZeros),
     trailingZeros,
     octaves: counts(AT.octaves, OCTAVE_BINS),
   };
