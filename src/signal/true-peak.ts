@@ -1,6 +1,7 @@
 // The true peak of one channel that streams by: the highest magnitude of the wave between the samples, ITU-R BS.1770 Annex 2.
 // Interpolates only where three bounds leave the present maximum in doubt; the skipped places cannot hold it. Not for loudness.
 import { type Rate, rateHz } from '../base/index.ts';
+import { DOUBT_CELL, DOUBT_VALUES, type DoubtBounds, doubtfulCells } from './simd/doubtful-cells.ts';
 import { TRUE_PEAK_REACH, TRUE_PEAK_TAPS, type TruePeakFilter, truePeakFilter } from './true-peak-filter.ts';
 
 export interface TruePeakReading {
@@ -12,54 +13,41 @@ export interface TruePeakReading {
   readonly oversampling: number;
 }
 
-/** Frames that are decided together. */
-const CELL = 32;
-/** Frames in the work area between moves; a whole number of cells. */
-const STRETCH = 2048;
-/** Samples before and after a stretch: a cell each, which covers the reach. */
-const MARGIN = CELL;
+/** Samples before and after those that are searched: a cell each, which covers the reach. */
+const MARGIN = DOUBT_CELL;
+/** Frames searched together. */
+const STRETCH = 32_768;
 /** Room for rounding in the bounds, far above 24 products of doubles. */
 const SAFETY = 1 + 1e-9;
 
 export class TruePeakMeter {
   readonly #filter: TruePeakFilter;
-  /** a margin that was searched, the stretch, a margin still to come */
-  readonly #work = new Int32Array(STRETCH + 2 * MARGIN);
-  /** samples in the work area: the recording is zero before its start, and the wave may already swing up there */
-  #filled = 2 * MARGIN;
+  readonly #bounds: DoubtBounds;
+  /** a margin that was searched, samples still to be searched; the recording is zero before its start, and the wave may already swing up there */
+  readonly #carry = new Int32Array(2 * MARGIN + DOUBT_CELL);
+  #carried = 2 * MARGIN;
   /** frame number of the first sample after the first margin */
   #base = -MARGIN;
   #frames = 0;
   #peak = 0;
   #frame: number | null = null;
   #samplePeak = 0;
-  /** bounds on the magnitude and on the second difference (-1: not looked at) of each cell, margins included */
-  readonly #peaks = new Float64Array(STRETCH / CELL + 2);
-  readonly #bends = new Float64Array(STRETCH / CELL + 2);
   readonly #folded = new Float64Array(TRUE_PEAK_TAPS);
 
   constructor(rate: Rate) {
     this.#filter = truePeakFilter(truePeakOversampling(rate));
+    this.#bounds = { sumOfTaps: this.#filter.sumOfTaps, bend: this.#filter.bend, safety: SAFETY };
   }
 
   /** Samples [0, frames) of the plane, following the ones before. */
   push(plane: Int32Array, frames: number): void {
     this.#frames += frames;
-    for (let at = 0; at < frames; ) {
-      const count = Math.min(frames - at, this.#work.length - this.#filled);
-      this.#work.set(plane.subarray(at, at + count), this.#filled);
-      this.#filled += count;
-      at += count;
-      if (this.#filled === this.#work.length) this.#search();
-    }
+    for (let at = 0; at < frames; at += STRETCH) this.#pushPart(plane.subarray(at, Math.min(frames, at + STRETCH)));
   }
 
   finish(): TruePeakReading {
-    // after its end the recording is zero as well; the wave may still swing up there
-    for (let pass = 0; pass < 2; pass++) {
-      this.#work.fill(0, this.#filled);
-      this.#search();
-    }
+    // After its end the recording is zero as well; the wave may still swing up there.
+    this.#pushPart(new Int32Array(2 * MARGIN + DOUBT_CELL));
     return {
       peak: this.#peak,
       frame: this.#frame === null ? null : Math.min(Math.max(0, this.#frame), this.#frames - 1),
@@ -68,68 +56,55 @@ export class TruePeakMeter {
     };
   }
 
-  /** Searches the stretch, keeps the last two margins for the next one. */
-  #search(): void {
-    this.#measureCells();
-    for (let cell = 1; cell <= STRETCH / CELL; cell++) {
-      const swing = this.#swing(cell);
-      if (swing >= 0) this.#interpolate(cell * CELL, swing);
-    }
-    this.#work.copyWithin(0, STRETCH);
-    this.#base += STRETCH;
-    this.#filled = 2 * MARGIN;
+  /** Searches all whole cells that have a margin behind them, and keeps the rest. */
+  #pushPart(part: Int32Array): void {
+    const carry = this.#carry.subarray(0, this.#carried);
+    const cells = Math.floor((carry.length + part.length - 2 * MARGIN) / DOUBT_CELL);
+    const done = cells * DOUBT_CELL;
+    if (cells > 0) this.#search(carry, part.subarray(0, done + 2 * MARGIN - carry.length));
+    const kept = Math.max(0, carry.length - done);
+    this.#carry.copyWithin(0, carry.length - kept, carry.length);
+    const rest = part.subarray(Math.max(0, done - carry.length));
+    this.#carry.set(rest, kept);
+    this.#carried = kept + rest.length;
+    this.#base += done;
   }
 
-  #measureCells(): void {
-    this.#bends.fill(-1);
-    for (let cell = 0; cell < this.#peaks.length; cell++) {
-      const peak = peakBound(this.#work, cell * CELL, (cell + 1) * CELL);
-      this.#peaks[cell] = peak;
-      if (peak > this.#samplePeak) this.#keepSamplePeak(cell);
-    }
-  }
-
-  #keepSamplePeak(cell: number): void {
-    for (let i = cell * CELL; i < (cell + 1) * CELL; i++) {
-      this.#samplePeak = Math.max(this.#samplePeak, Math.abs(this.#work[i]));
+  #search(carry: Int32Array, part: Int32Array): void {
+    const { cells, samplePeak } = doubtfulCells(carry, part, this.#peak, this.#bounds);
+    this.#samplePeak = Math.max(this.#samplePeak, samplePeak);
+    for (let k = 0; k < cells.length; k += DOUBT_VALUES) {
+      const from = cells[k] * DOUBT_CELL;
+      const frame = this.#base + from;
+      if (from >= carry.length) this.#interpolate(part, from - carry.length + MARGIN, frame, cells[k + 1]);
+      else this.#interpolate(across(carry, part, from), MARGIN, frame, cells[k + 1]);
     }
   }
 
-  /** What the curve can add to the straight line between two samples of the cell; -1 where no place can hold the peak. */
-  #swing(cell: number): number {
-    const { sumOfTaps, bend } = this.#filter;
-    const near = Math.max(this.#peaks[cell - 1], this.#peaks[cell], this.#peaks[cell + 1]);
-    if (near * sumOfTaps * SAFETY <= this.#peak) return -1;
-    const swing = bend * Math.max(this.#bend(cell - 1), this.#bend(cell), this.#bend(cell + 1));
-    const beside = Math.max(this.#peaks[cell], Math.abs(this.#work[(cell + 1) * CELL]));
-    return (beside + swing) * SAFETY <= this.#peak ? -1 : swing;
-  }
-
-  /** Second differences centred in the cell; at the outer edges of the work area those that need no more than it holds. */
-  #bend(cell: number): number {
-    if (this.#bends[cell] < 0) {
-      const from = Math.max(1, cell * CELL);
-      this.#bends[cell] = bendBound(this.#work, from, Math.min(this.#work.length - 1, (cell + 1) * CELL));
-    }
-    return this.#bends[cell];
-  }
-
-  /** Places after each sample of the cell, where neither of the two samples beside them is too low for the swing. */
-  #interpolate(from: number, swing: number): void {
+  /** Places after each sample of the cell that begins at `first`, where neither of the two samples beside them is too low for the swing. */
+  #interpolate(samples: Int32Array, first: number, frame: number, swing: number): void {
     const { mirrored, envelope } = this.#filter;
-    const work = this.#work;
-    for (let i = from; i < from + CELL; i++) {
-      const here = Math.abs(work[i]);
-      const beside = Math.max(here, Math.abs(work[i + 1]));
+    for (let i = first; i < first + DOUBT_CELL; i++) {
+      const here = Math.abs(samples[i]);
+      const beside = Math.max(here, Math.abs(samples[i + 1]));
       if ((beside + swing) * SAFETY <= this.#peak) continue;
-      const isWorthIt = canExceed(this.#peak, work, i, envelope);
-      const highest = isWorthIt ? Math.max(here, highestBetween(work, i, mirrored, this.#folded)) : here;
+      const isWorthIt = canExceed(this.#peak, samples, i, envelope);
+      const highest = isWorthIt ? Math.max(here, highestBetween(samples, i, mirrored, this.#folded)) : here;
       if (highest > this.#peak) {
         this.#peak = highest;
-        this.#frame = this.#base + i - MARGIN;
+        this.#frame = frame + i - first;
       }
     }
   }
+}
+
+/** A cell with its margins out of two arrays that follow each other. */
+function across(carry: Int32Array, part: Int32Array, from: number): Int32Array {
+  const samples = new Int32Array(2 * MARGIN + DOUBT_CELL);
+  const before = carry.subarray(from);
+  samples.set(before.subarray(0, samples.length));
+  samples.set(part.subarray(0, Math.max(0, samples.length - before.length)), before.length);
+  return samples;
 }
 
 /** 8 times, from 64 kHz on 4 times: at every rate of the formats at least 192 kHz, what BS.1770 Annex 2 asks for at 48 kHz. */
@@ -166,36 +141,4 @@ function highestBetween(samples: Int32Array, i: number, mirrored: Float64Array, 
     if (magnitude > highest) highest = magnitude;
   }
   return highest;
-}
-
-/*
- * The two scans below are where the meter's time goes. A maximum without a branch, `d = m - max; max += d > 0 ? d : 0` written
- * with masks, took half the time of a comparison (measured), and ~x for |x| of negative x stays within 32 bits.
- */
-
-/** The largest |sample|, or one more. */
-function peakBound(samples: Int32Array, from: number, to: number): number {
-  let max = 0;
-  for (let i = from; i < to; i++) {
-    const x = samples[i];
-    const d = (x ^ (x >> 31)) - max;
-    max += d & ~(d >> 31);
-  }
-  return max + 1;
-}
-
-/** At least the largest |second difference|, at most 16 more: samples are quartered, so that no sum leaves 32 bits. */
-function bendBound(samples: Int32Array, from: number, to: number): number {
-  let max = 0;
-  let before = samples[from - 1] >> 2;
-  let here = samples[from] >> 2;
-  for (let i = from + 1; i <= to; i++) {
-    const after = samples[i] >> 2;
-    const bend = before - here - here + after;
-    const d = (bend ^ (bend >> 31)) - max;
-    max += d & ~(d >> 31);
-    before = here;
-    here = after;
-  }
-  return 4 * (max + 1) + 6;
 }

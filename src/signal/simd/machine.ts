@@ -37,6 +37,17 @@ interface Kernels {
     magnitudes: number,
     out: number,
   ): number;
+  doubtfulCells(
+    from: number,
+    cells: number,
+    peak: number,
+    sumOfTaps: number,
+    bend: number,
+    safety: number,
+    bounds: number,
+    samplePeak: number,
+    out: number,
+  ): number;
   windowMatches(
     from: number,
     count: number,

@@ -628,3 +628,57 @@ function sixteenths(x: f64, edges: usize): i32 {
   const bin = load<i32>(edges + (five << 2), 256) + <i32>(mantissa >= load<f64>(edges + (five << 3)));
   return ((<i32>(bits >> 52) - 1023) << 4) + bin;
 }
+
+/**
+ * ../doubtful-cells.ts: of `cells` cells of 32 samples those between the first and the last that may hold more than `peak`, as f64 number and
+ * swing to `out`; returns how many. A sample of context lies to both sides. `bounds` has room for four i32 per cell. The largest magnitude of
+ * all goes to `samplePeak` as f64.
+ */
+export function doubtfulCells(
+  from: usize,
+  cells: i32,
+  peak: f64,
+  sumOfTaps: f64,
+  bend: f64,
+  safety: f64,
+  bounds: usize,
+  samplePeak: usize,
+  out: usize,
+): i32 {
+  let least = i32x4.splat(0);
+  let most = i32x4.splat(0);
+  for (let cell = 0, at = from, to = bounds; cell < cells; cell++, to += 8) {
+    let level = i32x4.splat(0);
+    let bends = i32x4.splat(0);
+    for (const end = at + 8 * V; at < end; at += V) {
+      const x = v128.load(at);
+      least = i32x4.min_s(least, x);
+      most = i32x4.max_s(most, x);
+      level = i32x4.max_s(level, onesMagnitude(x));
+      const sides = i32x4.add(i32x4.shr_s(v128.load(at - 4), 2), i32x4.shr_s(v128.load(at, 4), 2));
+      bends = i32x4.max_s(bends, onesMagnitude(i32x4.sub(sides, i32x4.shl(i32x4.shr_s(x, 2), 1))));
+    }
+    store<i32>(to, i32x4.extract_lane(largest4(level), 0));
+    store<i32>(to, i32x4.extract_lane(largest4(bends), 0), 4);
+  }
+  store<f64>(samplePeak, max(<f64>i32x4.extract_lane(largest4(most), 0), -<f64>min4(least)));
+  let to = out;
+  for (let cell = 1, at = bounds + 8; cell < cells - 1; cell++, at += 8) {
+    const own = load<i32>(at);
+    const near = max(own, max(load<i32>(at - 8), load<i32>(at, 8)));
+    if ((<f64>near + 1) * sumOfTaps * safety <= peak) continue;
+    const bent = max(load<i32>(at, 4), max(load<i32>(at - 4), load<i32>(at, 12)));
+    const swing = bend * (4 * (<f64>bent + 1) + 6);
+    const beside = max(<f64>own + 1, abs(<f64>load<i32>(from + ((<usize>(cell + 1)) << 7))));
+    if ((beside + swing) * safety <= peak) continue;
+    store<f64>(to, <f64>(cell - 1));
+    store<f64>(to, swing, 8);
+    to += 16;
+  }
+  return <i32>((to - out) >> 4);
+}
+
+@inline
+function onesMagnitude(x: v128): v128 {
+  return v128.xor(x, i32x4.shr_s(x, 31));
+}
