@@ -1,6 +1,7 @@
 // The whole programme through devices whose gain, delay, clock, filter, clipping, crosstalk and noise are given: every number must lie within the
 // uncertainty it states of itself.
 import { beforeAll, describe, expect, it } from 'vitest';
+import { rate } from '../../base/index.ts';
 import { captureThrough, programmeWaves } from '../testing/captures.ts';
 import { fractionalShift } from '../testing/shift.ts';
 import { type CaptureMeasurement, type ChannelMeasurement, measureCapture } from './measure-capture.ts';
@@ -139,3 +140,12 @@ function emphasise(plane: Float64Array, hz: number): void {
     plane[n] = y1;
   }
 }
+
+it('a capture that clips, under a wrong label, is measured with doubts', async () => {
+  const mono = { hz: programme.hz, planes: [programme.planes[0]] };
+  const found = await measureCapture(captureThrough({ outputDb: 6, label: rate(47_000) }, mono));
+  expect(found.doubts.join('\n')).toMatch(/its label, or a clock, is wrong/);
+  expect(found.doubts.join('\n')).toMatch(/the capture itself clips/);
+  within(found.clock.trueRateHz, 48_000);
+  within(found.channels[0].levels.gainDb, 6);
+}, 60_000);

@@ -1,7 +1,7 @@
 // Everything a capture of the test programme says of the device it came through. One section in memory at a time.
 // Not for the question which format it was (identify/).
 import { type FrameSource, type Progress, rateHz, type StopSignal, throwIfStopped } from '../../base/index.ts';
-import { locateProgramme, type Placement } from '../locate/placement.ts';
+import { LEAST_LIKENESS, locateProgramme, type Placement } from '../locate/placement.ts';
 import { type Section, TONES_DB } from '../programme/plan.ts';
 import { type ChannelDelay, type ClockReading, channelDelays, clockReading } from './clock-reading.ts';
 import { type FadePoint, readFade } from './fade-reading.ts';
@@ -53,8 +53,6 @@ export interface MeasureOptions {
   readonly progress?: Progress | undefined;
 }
 
-/** A channel holds the programme when this share of a pilot's energy is the pilot. */
-const LEAST_LIKENESS = 0.1;
 /** Seconds left out at both ends of a tone: fades, filters, the pilots' error. */
 const MARGIN = 0.06;
 
@@ -62,9 +60,7 @@ const MARGIN = 0.06;
 export async function measureCapture(source: FrameSource, options: MeasureOptions = {}): Promise<CaptureMeasurement> {
   const placement = await locateProgramme(source, options.stop);
   const heard = placement.channels.map((_, c) => c).filter((c) => placement.channels[c].likeness >= LEAST_LIKENESS);
-  const reference = heard.reduce((best, c) => {
-    return placement.channels[c].likeness > placement.channels[best].likeness + 1e-3 ? c : best;
-  }, heard[0]);
+  const { reference } = placement;
   const notes = heard.map(() => newNotes());
   for (const section of placement.plan.sections) {
     throwIfStopped(options.stop);

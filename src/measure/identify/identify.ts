@@ -174,7 +174,7 @@ function formatsFor(word: Answer, rate: Answer): Candidate[] {
 }
 
 function labelOf(id: string, classes: readonly WordClass[]): string {
-  return classes.find((word) => word.id === id)?.label ?? id.replace('linear-', '');
+  return classes.find((word) => word.id === id)?.label ?? `${id.replace('linear-', '')} bits, linear`;
 }
 
 function squaresOf(fits: readonly WordFit[], id: string): number {

@@ -23,7 +23,7 @@ describe('the programme is found', () => {
     ['an analogue output and a recorder 40 ppm fast', 31_250, 44_100, rate(44_100), 44_100 * 1.00004],
   ])('through %s', async (_, tapeHz, captureHz, label, truth) => {
     const invert = (planes: readonly Float64Array[]) => planes[1].set(planes[1].map((x) => -x));
-    const device = { tapeHz, lead: 700, label, change: invert, outputNoiseDb: -60 };
+    const device = { tapeHz, lead: 700, label, change: invert, outputNoiseDb: -60, halfTaps: 8, filterDb: 50 };
     const place = await locateProgramme(
       captureThrough(captureHz ? { ...device, captureHz, ppm: 40, lead: 700.5 } : device, programme),
     );

@@ -16,17 +16,27 @@ export interface ChannelPlace {
 
 export interface Placement {
   readonly plan: ProgrammePlan;
+  /** 0-based channel that all places refer to: the first that holds the programme */
+  readonly reference: number;
   /** capture frames per programme second */
   readonly framesPerSecond: number;
   /** by how much the middle pilot is later than the outer two say, frames; a whole number of frames hints at a slip */
   readonly middleOffset: number;
-  /** fractional frame of a moment of the programme, in the first channel that holds it */
+  /** fractional frame of a moment of the programme, in the reference channel */
   frameOf(seconds: number): number;
+  /** whole frames by which each channel is later than the reference */
+  readonly delays: readonly number[];
   readonly channels: readonly ChannelPlace[];
 }
 
 /** Speeds at which chirps are looked for in turn: as labelled, then 44.1 or 48 kHz labels on 31 kHz sound and the reverse, doubles. */
 const SPEEDS = [1, 1.5, 0.67, 2, 0.5];
+/** A channel holds the programme when this share of a pilot's energy is the pilot. */
+export const LEAST_LIKENESS = 0.1;
+const COARSE_SECONDS = 0.06;
+/** A dubbed pair may be this much later than the original, or earlier. */
+const LATEST_SECONDS = 0.8;
+const FINE_SECONDS = 0.004;
 /** Other speeds cost a search each; in longer captures only the labelled one is tried. */
 const MOST_SECONDS_FOR_ALL = 900;
 
@@ -43,7 +53,7 @@ export async function locateProgramme(source: FrameSource, stop?: StopSignal): P
       hasSound ||= search.hasSound;
       const pilots = findPilots(search.chirps, hz, speed);
       const programme = joinPilots(pilots, hz, speed);
-      if (programme) return refine(source, programme);
+      if (programme) return refine(source, { ...programme, channel });
       if (pilots.length > heard.length) heard = pilots;
     }
     if (!hasSound) break;
@@ -51,24 +61,26 @@ export async function locateProgramme(source: FrameSource, stop?: StopSignal): P
   throw notFound(source, hasSound, heard);
 }
 
-async function refine(source: FrameSource, coarse: FoundProgramme): Promise<Placement> {
+async function refine(source: FrameSource, coarse: FoundProgramme & { readonly channel: number }): Promise<Placement> {
   const { plan, pilots } = coarse;
   const hz = rateHz(source.info.rate);
   const sections = plan.sections.filter((section) => section.group === 'pilot');
   let perSecond = coarse.stretch * hz;
   // distances between pilots as heard, not as planned: a slip between them must not lose the later ones
   let starts = pilots.map((pilot) => coarse.start + sections[0].start * perSecond + pilot.frame - pilots[0].frame);
-  let places: ChannelPlace[] = [];
-  for (const reach of [0.06, 0.004]) {
-    places = [];
-    for (let c = 0; c < source.info.channels; c++) {
-      places.push(await placeChannel(source, c, sections, starts, perSecond, Math.ceil(reach * hz)));
-    }
-    const main = places.reduce((best, one) => (one.likeness > best.likeness ? one : best));
-    starts = [...main.pilots];
-    perSecond = (main.pilots[2] - main.pilots[0]) / (sections[2].start - sections[0].start);
+  const frames = (seconds: number) => Math.ceil(seconds * hz);
+  const place = (channel: number, near: readonly number[], reach: number) =>
+    placeChannel(source, channel, sections, near, perSecond, frames(reach));
+  // the channel that was searched first, the others as far from it as a dub may be late
+  const main = await place(coarse.channel, starts, COARSE_SECONDS);
+  starts = [...main.pilots];
+  perSecond = (main.pilots[2] - main.pilots[0]) / (sections[2].start - sections[0].start);
+  const places: ChannelPlace[] = [];
+  for (let c = 0; c < source.info.channels; c++) {
+    const near = c === coarse.channel ? main : await place(c, starts, LATEST_SECONDS);
+    places.push(await place(c, near.pilots, FINE_SECONDS));
   }
-  return placementOf(plan, sections, places);
+  return placementOf(plan, sections, places, coarse.channel);
 }
 
 async function placeChannel(
@@ -103,8 +115,13 @@ async function placeChannel(
   };
 }
 
-function placementOf(plan: ProgrammePlan, sections: readonly Section[], channels: readonly ChannelPlace[]): Placement {
-  const main = channels.reduce((best, one) => (one.likeness > best.likeness + 1e-3 ? one : best));
+function placementOf(
+  plan: ProgrammePlan,
+  sections: readonly Section[],
+  channels: readonly ChannelPlace[],
+  reference: number,
+): Placement {
+  const main = channels[reference];
   const [a, b, c] = sections.map((section) => section.start);
   const framesPerSecond = (main.pilots[2] - main.pilots[0]) / (c - a);
   const middleOffset = main.pilots[1] - main.pilots[0] - (b - a) * framesPerSecond;
@@ -116,7 +133,10 @@ function placementOf(plan: ProgrammePlan, sections: readonly Section[], channels
       seconds < b ? [a, b, main.pilots[0], main.pilots[1]] : [b, c, main.pilots[1], main.pilots[2]];
     return at + ((seconds - from) / (to - from)) * (end - at);
   };
-  return { plan, framesPerSecond, middleOffset, frameOf, channels };
+  const delays = channels.map(({ pilots, likeness }) =>
+    likeness < LEAST_LIKENESS ? 0 : Math.round(pilots[0] - main.pilots[0]),
+  );
+  return { plan, reference, framesPerSecond, middleOffset, frameOf, delays, channels };
 }
 
 function energy(x: Float64Array): number {

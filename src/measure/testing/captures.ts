@@ -18,6 +18,8 @@ export interface Device {
   readonly inputNoiseDb?: number;
   /** stop band of the filters at both ends of the device, dB; 100 when left out */
   readonly filterDb?: number;
+  /** length of those filters; 24 when left out, fewer are quicker and end the band earlier */
+  readonly halfTaps?: number;
   /** analogue output into a recorder at this rate; without it the words themselves are captured */
   readonly captureHz?: number;
   /** rms against full scale, added behind the device */
@@ -54,7 +56,7 @@ export function captureThrough(
   const random = new Random(device.seed ?? 1);
   const tapeHz = device.tapeHz ?? programme.hz;
   const lead = device.lead ?? 1000;
-  const options = { halfTaps: 24, attenuationDb: device.filterDb ?? 100 };
+  const options = { halfTaps: device.halfTaps ?? 24, attenuationDb: device.filterDb ?? 100 };
   let planes = programme.planes.map((plane, c) => {
     const frames = Math.ceil((plane.length / programme.hz) * tapeHz) + Math.ceil(lead) + 500;
     const whole = Math.round(lead);
