@@ -9,6 +9,7 @@ import { paddingInUse } from './justification.ts';
 import { isNative, takeOf } from './pcm-encoding.ts';
 import type { PcmLayout } from './pcm-layout.ts';
 import { deinterleave, interleave, type PcmBits, type Take } from './pcm-planes.ts';
+import { deinterleaveWords } from './pcm-words.ts';
 
 /** Disk reads are gathered to at least this size: small blocks then cost no more than large ones. */
 const CHUNK_BYTES = 2 * 1024 * 1024;
@@ -36,12 +37,12 @@ export class PcmFile implements AudioFile {
     const from = Math.min(Math.max(0, start), total);
     const count = Math.max(0, Math.min(start + frames, total) - from);
     const block = emptyBlock(from, channels, count);
-    const { frameBytes, encoding, dataAt } = this.#layout;
+    const { frameBytes, dataAt } = this.#layout;
     const step = Math.max(1, Math.floor(CHUNK_BYTES / frameBytes));
     for (let done = 0; done < count; done += step) {
       const now = Math.min(step, count - done);
       const bytes = await this.#file.view(dataAt + (from + done) * frameBytes, now * frameBytes);
-      deinterleave(bytes, 0, now, this.#take, encoding.bits / 8, block.planes, done);
+      this.#unpack(bytes, 0, now, block.planes, done);
     }
     return block;
   }
@@ -71,6 +72,13 @@ export class PcmFile implements AudioFile {
     return this.#file.close();
   }
 
+  #unpack(bytes: Uint8Array, from: number, frames: number, planes: readonly Int32Array[], to: number): void {
+    const { frameBytes, encoding } = this.#layout;
+    const done = deinterleaveWords(bytes, from, frames, this.#take, planes, to);
+    const rest = from + done * frameBytes;
+    if (done < frames) deinterleave(bytes, rest, frames - done, this.#take, encoding.bits / 8, planes, to + done);
+  }
+
   async *#passBlocks(options: PassOptions, finish: (digests: Digests, problems: Problem[]) => void) {
     const hashes = new PassHashes(this.#file.size, options);
     const { dataAt, dataBytes, encoding, paddingBits } = this.#layout;
@@ -95,9 +103,8 @@ export class PcmFile implements AudioFile {
 
   async *#blocks(asked: number | undefined, start: number, stop: StopSignal | undefined, watch: Watch) {
     const { channels, frames: total } = this.info;
-    const { dataAt, dataBytes, frameBytes, encoding } = this.#layout;
+    const { dataAt, dataBytes, frameBytes } = this.#layout;
     if (total === 0) return;
-    const width = encoding.bits / 8;
     const blockFrames = blockSize(asked, channels, total);
     const chunkBytes = frameBytes * blockFrames * Math.max(1, Math.floor(CHUNK_BYTES / (blockFrames * frameBytes)));
     const planes = emptyBlock(0, channels, blockFrames).planes;
@@ -107,7 +114,7 @@ export class PcmFile implements AudioFile {
       const frames = bytes.length / frameBytes;
       for (let done = 0; done < frames; done += blockFrames) {
         const count = Math.min(blockFrames, frames - done);
-        deinterleave(bytes, done * frameBytes, count, this.#take, width, planes, 0);
+        this.#unpack(bytes, done * frameBytes, count, planes, 0);
         const views = count === blockFrames ? planes : planes.map((plane) => plane.subarray(0, count));
         const block: Block = { start: (at - dataAt) / frameBytes + done, frames: count, planes: views };
         watch.onBlock?.(block);
