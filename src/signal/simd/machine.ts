@@ -20,6 +20,7 @@ export const AT = {
 
 interface Kernels {
   sums(from: number, count: number, out: number): void;
+  narrowSums(from: number, count: number, out: number): void;
   octaves(from: number, count: number, table: number): void;
   lowestBits(from: number, count: number, levels: number, out: number): void;
   firstDifferenceSums(from: number, cells: number, cellFrames: number, out: number): void;

@@ -26,6 +26,8 @@ export interface PlaneStatistics extends LowestBits {
 
 export const OCTAVE_BINS = 264;
 const CHUNK = 65_536;
+/** Samples from here on are wider than 24 bits. */
+const NARROW = 2 ** 23;
 /** Below this the plain loop is quicker than the way into the kernels' memory. */
 const WORTHWHILE = 256;
 
@@ -66,7 +68,9 @@ export function mayHold({ min, max, or, and, zeros, trailingZeros, octaves }: Pl
 
 function chunkStatistics(it: Machine, samples: Int32Array): PlaneStatistics {
   copyIn(it, samples, AT.plane);
-  it.kernels.sums(AT.plane, samples.length, AT.sums);
+  it.kernels.narrowSums(AT.plane, samples.length, AT.sums);
+  const [least, greatest] = it.words.subarray(AT.sums / 4, AT.sums / 4 + 2);
+  if (least < -NARROW || greatest >= NARROW) it.kernels.sums(AT.plane, samples.length, AT.sums);
   it.kernels.octaves(AT.plane, samples.length, AT.octaves);
   it.kernels.lowestBits(AT.plane, samples.length, AT.levels, AT.lowestBits);
   const [min, max, or, and] = it.words.subarray(AT.sums / 4, AT.sums / 4 + 4);

@@ -60,6 +60,61 @@ export function sums(from: usize, count: i32, out: usize): void {
   store<f64>(out, <f64>totalHigh, 32);
 }
 
+/**
+ * The same for samples of at most 24 bits, at most 2^16 of them: squares then need no second part. Sums run in i32 over stretches
+ * of 64 vectors.
+ */
+export function narrowSums(from: usize, count: i32, out: usize): void {
+  let least = i32x4.splat(i32.MAX_VALUE);
+  let most = i32x4.splat(i32.MIN_VALUE);
+  let or = i32x4.splat(0);
+  let and = i32x4.splat(-1);
+  let sum = i64x2.splat(0);
+  let squares = i64x2.splat(0);
+  let more = i64x2.splat(0);
+  let at = from;
+  const end = from + ((<usize>count) << 2);
+  while (at + V <= end) {
+    const stretch = min(end, at + 64 * V);
+    let part = i32x4.splat(0);
+    for (; at + V <= stretch; at += V) {
+      const x = v128.load(at);
+      least = i32x4.min_s(least, x);
+      most = i32x4.max_s(most, x);
+      or = v128.or(or, x);
+      and = v128.and(and, x);
+      part = i32x4.add(part, x);
+      squares = i64x2.add(squares, i64x2.extmul_low_i32x4_s(x, x));
+      more = i64x2.add(more, i64x2.extmul_high_i32x4_s(x, x));
+    }
+    sum = i64x2.add(sum, i64x2.add(i64x2.extend_low_i32x4_s(part), i64x2.extend_high_i32x4_s(part)));
+  }
+  squares = i64x2.add(squares, more);
+  let lowest = min4(least);
+  let highest = max4(most);
+  let anyBit = i32x4.extract_lane(or, 0) | i32x4.extract_lane(or, 1) | i32x4.extract_lane(or, 2) | i32x4.extract_lane(or, 3);
+  let allBits =
+    i32x4.extract_lane(and, 0) & i32x4.extract_lane(and, 1) & i32x4.extract_lane(and, 2) & i32x4.extract_lane(and, 3);
+  let total = i64x2.extract_lane(sum, 0) + i64x2.extract_lane(sum, 1);
+  let square = i64x2.extract_lane(squares, 0) + i64x2.extract_lane(squares, 1);
+  for (; at < end; at += 4) {
+    const x = load<i32>(at);
+    if (x < lowest) lowest = x;
+    if (x > highest) highest = x;
+    anyBit |= x;
+    allBits &= x;
+    total += <i64>x;
+    square += <i64>x * <i64>x;
+  }
+  store<i32>(out, lowest, 0);
+  store<i32>(out, highest, 4);
+  store<i32>(out, anyBit, 8);
+  store<i32>(out, allBits, 12);
+  store<f64>(out, <f64>total, 16);
+  store<f64>(out, <f64>(square & 0xffffffff), 24);
+  store<f64>(out, <f64>(square >> 32), 32);
+}
+
 /** Rows of the four tables that `octaves` counts in: a lane each, so that equal neighbours do not wait for each other. */
 const OCTAVE_ROW: usize = 264 * 4;
 
@@ -102,7 +157,9 @@ export function octaves(from: usize, count: i32, table: usize): void {
 function octaveBytes(x: v128): v128 {
   const magnitude = i32x4.abs(x);
   const cut = v128.andnot(magnitude, i32x4.shr_u(magnitude, 8));
-  const index = i32x4.sub(i32x4.shr_u(f32x4.convert_i32x4_u(cut), 20), i32x4.splat(126 << 3));
+  // the magnitude of the lowest 32-bit number looks negative: its exponent is right, its sign is not wanted
+  const float = v128.and(f32x4.convert_i32x4_s(cut), i32x4.splat(0x7fffffff));
+  const index = i32x4.sub(i32x4.shr_u(float, 20), i32x4.splat(126 << 3));
   return i32x4.shl(i32x4.max_s(index, i32x4.splat(0)), 2);
 }
 
