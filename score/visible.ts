@@ -1,34 +1,88 @@
 // Which bursts anybody could see: the definition of the project's design, section 5. A burst is visible when
-// (local chance of one such sample)^(samples replaced) x (places tried) < 0.01.
-import type { TruthEvent } from '../src/simulate/index.ts';
+// (local chance of one such sample)^(samples replaced) x (places tried) < 0.01. Also the classes of level and spectrum in which
+// bursts are counted.
+
+/** What is to be seen of one burst. */
+export interface Burst {
+  /** 1-based */
+  readonly channel: number;
+  readonly kind: string;
+  readonly start: number;
+  readonly length: number;
+  /** replaced samples that differ from the original */
+  readonly changed: number;
+}
 
 const AROUND = 256;
 
-/** Chance of one such sample, from the spread of the undamaged sound around the burst (in steps of `step`). */
-export function localChance(original: Int32Array, event: TruthEvent, step: number): number {
-  const from = Math.max(1, event.start - AROUND);
-  const to = Math.min(original.length - 1, event.start + event.length + AROUND);
-  const isLine = event.kind === 'interpolated';
+/** Step of the quantiser at a sample, in units of the sample. */
+export type StepAt = (sample: number) => number;
+
+/** Chance of one such sample, from the spread of the undamaged sound around the burst (in quantising steps). */
+export function localChance(original: Int32Array, burst: Burst, stepAt: StepAt): number {
+  const from = Math.max(1, burst.start - AROUND);
+  const to = Math.min(original.length - 1, burst.start + burst.length + AROUND);
+  const isLine = burst.kind === 'interpolated';
   let squares = 0;
+  let steps = 0;
   for (let i = from; i < to; i++) {
     const d = isLine ? 2 * original[i] - original[i - 1] - original[i + 1] : original[i] - original[i - 1];
-    squares += (d / step) ** 2;
+    squares += d ** 2;
+    steps += stepAt(original[i]);
   }
-  const spread = Math.sqrt(squares / Math.max(1, to - from));
+  const places = Math.max(1, to - from);
+  const spread = Math.sqrt(squares / places) / (steps / places);
   return Math.min(1, (isLine ? 1.2 : 0.4) / Math.max(1e-9, spread));
 }
 
-export function isVisible(original: Int32Array, event: TruthEvent, step: number): boolean {
-  return event.changed * Math.log(localChance(original, event, step)) + Math.log(original.length) < Math.log(0.01);
+export function isVisible(original: Int32Array, burst: Burst, stepAt: StepAt): boolean {
+  return burst.changed * Math.log(localChance(original, burst, stepAt)) + Math.log(original.length) < Math.log(0.01);
 }
 
-/** Mean level around the burst, dB below a full-scale sample, in steps of 12 dB: the rows of the table by level. */
-export function levelClass(original: Int32Array, event: TruthEvent, bits: number): string {
-  const from = Math.max(0, event.start - AROUND);
-  const to = Math.min(original.length, event.start + event.length + AROUND);
-  let squares = 0;
-  for (let i = from; i < to; i++) squares += original[i] ** 2;
-  const db = 10 * Math.log10(Math.max(1e-9, squares / (to - from)) / 4 ** (bits - 1));
+/** Level around the burst, dB below a full-scale sample (root mean square), in steps of 12 dB. */
+export function levelClass(original: Int32Array, burst: Burst, bits: number): string {
+  const db =
+    10 *
+    Math.log10(
+      Math.max(
+        1e-9,
+        powerOf(original, burst, (x, i) => x[i]),
+      ) /
+        4 ** (bits - 1),
+    );
   const upper = Math.min(0, Math.ceil(db / 12) * 12);
   return upper <= -72 ? 'below -72' : `${upper} to ${upper - 12}`;
+}
+
+/** Second difference against the sound itself, in dB: how much of it lies high. A tone at a tenth of the rate has -8 dB, at a hundredth -48. */
+export function spectrumClass(original: Int32Array, burst: Burst): 'dark' | 'middle' | 'bright' {
+  const whole = powerOf(original, burst, (x, i) => x[i]);
+  const high = powerOf(original, burst, (x, i) => 2 * x[i] - x[i - 1] - x[i + 1]);
+  const db = 10 * Math.log10(Math.max(1e-9, high) / Math.max(1e-9, whole));
+  if (db < -36) return 'dark';
+  return db < -16 ? 'middle' : 'bright';
+}
+
+function powerOf(original: Int32Array, burst: Burst, value: (x: Int32Array, i: number) => number): number {
+  const from = Math.max(1, burst.start - AROUND);
+  const to = Math.min(original.length - 1, burst.start + burst.length + AROUND);
+  let squares = 0;
+  for (let i = from; i < to; i++) squares += value(original, i) ** 2;
+  return squares / Math.max(1, to - from);
+}
+
+/** The single quantiser step of linear words, or the law's spacing where the sample lies. */
+export function stepsOf(stepBits: number, expand?: (code: number) => number, codeBits = 0): StepAt {
+  if (!expand) return () => 2 ** stepBits;
+  const values = [...new Set(Array.from({ length: 2 ** codeBits }, (_, k) => expand(k - 2 ** (codeBits - 1))))];
+  values.sort((a, b) => a - b);
+  return (sample) => {
+    let [low, high] = [0, values.length - 2];
+    while (low < high) {
+      const middle = (low + high + 1) >> 1;
+      if (values[middle] <= sample) low = middle;
+      else high = middle - 1;
+    }
+    return values[low + 1] - values[low];
+  };
 }

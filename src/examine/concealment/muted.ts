@@ -18,6 +18,8 @@ const NEAREST = 32;
 const AT_ONCE = 8;
 /** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
 const STEADY = 0.7;
+/** Most findings by chance over the whole channel that one finding may stand for. */
+const MOST_EXPECTED = 0.01;
 
 export interface MutedSettings extends JsonObject {
   readonly shortestFrames: number;
@@ -93,7 +95,7 @@ class MutedSession implements DetectorSession {
     for (let c = 0; c < this.#runs.length; c++) {
       // A run that reaches the end has no sound after it: not a mute that can be told from the programme's end.
       this.#open[c].length = 0;
-      const edges = this.#runs[c].flatMap(edgesOf);
+      const edges = this.#worthALook(c).flatMap(edgesOf);
       for (const span of this.#second.plan(c, edges)) spans.push(span);
       this.#edges.push(edges);
     }
@@ -102,6 +104,8 @@ class MutedSession implements DetectorSession {
 
   readonly #edges: Edge[][] = [];
   readonly #silentFrames: number[];
+  /** runs of four to seven zeros in each channel */
+  readonly #shortRuns: number[] = [];
   /** how far a ramp may at least reach beyond what its level shows */
   readonly #guardFrames: number;
 
@@ -171,16 +175,20 @@ class MutedSession implements DetectorSession {
     const isRamped = isLong && (level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY));
     const isLoud = isCut || isRamped;
     const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
-    if (isLoud && expectedByChance <= 0.01) return { ...gap, isClear: true };
+    if (isLoud && expectedByChance <= MOST_EXPECTED) return { ...gap, isClear: true };
     return length >= this.#settings.shortestShared ? { ...gap, isClear: false } : undefined;
   }
 
   /** Sound with a dead zone around zero makes short silences by itself, each two samples half as often: taken from how many runs of
    * four to seven zeros the channel has. */
   #shortRunsExpect(c: number, length: number): number {
-    if (length >= this.#settings.shortestShared) return 0;
-    const short = this.#runs[c].filter((run) => run.length < 8).length;
-    return short * 2 ** (-(length - 4) / 2);
+    return length >= this.#settings.shortestShared ? 0 : this.#shortRuns[c] * 2 ** (-(length - 4) / 2);
+  }
+
+  /** Noise of the lowest bits has short runs by the thousand, all of them explained by their number. */
+  #worthALook(c: number): ZeroRun[] {
+    this.#shortRuns[c] = this.#runs[c].reduce((count, run) => (run.length < 8 ? count + 1 : count), 0);
+    return this.#runs[c].filter(({ length }) => this.#shortRunsExpect(c, length) <= MOST_EXPECTED);
   }
 
   #report({ channel, start, length, before, after, step, expectedByChance, isAbrupt }: Gap, witness?: Gap): void {

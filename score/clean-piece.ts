@@ -1,0 +1,25 @@
+// One stretch of undamaged sound: examined as it is. Every finding of a loss or a click is a false alarm.
+import { memorySource } from '../src/base/index.ts';
+import { examineSource, isLoss } from '../src/examine/index.ts';
+import { type AlarmRow, type Row, SCORED, type SoundRow } from './rows.ts';
+import type { Sound } from './tapes.ts';
+
+export interface CleanSound extends Sound {
+  readonly name: string;
+  readonly half: SoundRow['half'];
+  readonly kind: string;
+}
+
+export async function cleanPiece({ planes, bits, rate, name, half, kind }: CleanSound): Promise<Row[]> {
+  const { findings } = await examineSource(memorySource(planes, { name, rate, bits }), SCORED);
+  const channelSeconds = Math.round((planes.length * planes[0].length * rate.den) / rate.num);
+  const alarms = findings.filter((finding) => isLoss(finding) || finding.kind === 'click');
+  return [
+    { row: 'sound', name, half, kind, channelSeconds },
+    ...alarms.map((finding): AlarmRow => {
+      const { channels, start, length } = finding;
+      const confidence = Math.round(finding.confidence * 10_000) / 10_000;
+      return { row: 'alarm', name, half, kind: finding.kind, channel: channels[0], start, length, confidence };
+    }),
+  ];
+}

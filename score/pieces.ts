@@ -1,0 +1,68 @@
+// The list of pieces of the score: what is run, in which order. A piece takes seconds to a minute and leaves one file of rows.
+
+import { cleanPiece } from './clean-piece.ts';
+import { clickPiece } from './click-piece.ts';
+import { damagePiece } from './damage-piece.ts';
+import { formatScenarios } from './format-scenarios.ts';
+import { hashOf } from './halves.ts';
+import { listMadeSounds } from './made-sounds.ts';
+import { listRecordings, type Recording } from './recordings.ts';
+import type { Row } from './rows.ts';
+import { chanceScenarios, limitScenarios, type Scenario } from './scenarios.ts';
+import { listTapes, soundOf } from './tapes.ts';
+
+export interface Piece {
+  readonly id: string;
+  readonly run: () => Promise<Row[]>;
+}
+
+/** How many recordings of each half a scenario meets. */
+interface Width {
+  readonly chance: number;
+  readonly format: number;
+  readonly limits: number;
+}
+
+const SMALL: Width = { chance: 4, format: 1, limits: 8 };
+const LARGE: Width = { chance: 40, format: 8, limits: 40 };
+
+export async function listPieces(isLarge: boolean, seed: number): Promise<Piece[]> {
+  const recordings = await listRecordings();
+  const width = isLarge ? LARGE : SMALL;
+  const damage = (scenarios: readonly Scenario[], each: number): Piece[] =>
+    scenarios.map((scenario) => ({
+      id: `damage ${scenario.id}`,
+      run: () => damagePiece(scenario, someOf(recordings, each, scenario.id), seed),
+    }));
+  return [
+    ...(isLarge ? await undamaged() : []),
+    { id: 'made sounds', run: () => allMade(recordings, seed) },
+    ...damage(chanceScenarios(), width.chance),
+    { id: 'damage clicks', run: () => clickPiece(someOf(recordings, width.chance, 'clicks'), seed) },
+    ...damage(formatScenarios(), width.format),
+    ...damage(limitScenarios(), width.limits),
+  ];
+}
+
+async function undamaged(): Promise<Piece[]> {
+  return (await listTapes()).map((tape) => ({
+    id: `undamaged ${tape.name}`,
+    run: () => cleanPiece({ ...soundOf(tape), name: tape.name, half: tape.half, kind: tape.kind }),
+  }));
+}
+
+async function allMade(recordings: readonly Recording[], seed: number): Promise<Row[]> {
+  const rows: Row[] = [];
+  for (const { make } of listMadeSounds(recordings, seed)) rows.push(...(await cleanPiece(make())));
+  return rows;
+}
+
+/** So many of each half, spread over the list, others for every scenario. */
+function someOf(recordings: readonly Recording[], each: number, scenario: string): Recording[] {
+  return (['tuning', 'scoring'] as const).flatMap((half) => {
+    const own = recordings.filter((one) => one.half === half);
+    const count = Math.min(each, own.length);
+    const first = hashOf(scenario) % own.length;
+    return Array.from({ length: count }, (_, k) => own[(first + Math.floor((k * own.length) / count)) % own.length]);
+  });
+}

@@ -1,0 +1,83 @@
+// Decoding by sox, as integer planes. Not for the product: src/media has its own readers.
+import { execFileSync } from 'node:child_process';
+import { readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { type MusicPackage, musicFolder } from '../src/media/testing/music.ts';
+
+export interface Decoding {
+  readonly channels: number;
+  readonly bits: 16 | 24;
+  /** resampled to it where the file has another rate; never dithered */
+  readonly rateHz: number;
+  readonly fromSeconds?: number;
+  readonly seconds?: number;
+  /** factor: room for the overshoot of resampling, and to fill the low bits of a longer word than the file has */
+  readonly volume?: number;
+}
+
+/** Files one after the other, each to the same shape. A file sox cannot read, or with fewer channels, is left out. */
+export function decode(files: readonly string[], how: Decoding): Int32Array[] {
+  const parts = files.map((file) => decodeOne(file, how));
+  return Array.from({ length: how.channels }, (_, c) => {
+    const joined = new Int32Array(parts.reduce((sum, planes) => sum + planes[c].length, 0));
+    let at = 0;
+    for (const planes of parts) {
+      joined.set(planes[c], at);
+      at += planes[c].length;
+    }
+    return joined;
+  });
+}
+
+function decodeOne(file: string, how: Decoding): Int32Array[] {
+  const { channels, bits, rateHz, fromSeconds = 0, seconds, volume } = how;
+  const format = ['-t', 'raw', '-e', 'signed-integer', '-b', '32', '-L', '-'];
+  const effects = [
+    'remix',
+    ...Array.from({ length: channels }, (_, c) => `${c + 1}`),
+    ...(seconds === undefined ? [] : ['trim', `${fromSeconds}`, `${seconds}`]),
+    ...(volume === undefined ? [] : ['vol', `${volume}`]),
+    ...['rate', '-v', `${rateHz}`],
+  ];
+  const raw = soxOrNothing(['-D', file, ...format, ...effects]) ?? Buffer.alloc(0);
+  const whole = raw.length - (raw.length % (4 * channels));
+  const words = new Int32Array(raw.buffer.slice(raw.byteOffset, raw.byteOffset + whole));
+  return Array.from({ length: channels }, (_, c) => {
+    const plane = new Int32Array(words.length / channels);
+    for (let i = 0; i < plane.length; i++) plane[i] = words[channels * i + c] >> (32 - bits);
+    return plane;
+  });
+}
+
+function soxOrNothing(args: readonly string[]): Buffer | undefined {
+  try {
+    return execFileSync('sox', args, { maxBuffer: 2 ** 30, stdio: ['ignore', 'pipe', 'ignore'] });
+  } catch {
+    return undefined;
+  }
+}
+
+/** Length of each file in seconds; 0 where sox cannot say. */
+export function secondsOf(files: readonly string[]): number[] {
+  return files.map((file) => {
+    try {
+      return Number(execFileSync('sox', ['--info', '-D', file], { stdio: ['ignore', 'pipe', 'ignore'] }));
+    } catch {
+      return 0;
+    }
+  });
+}
+
+export async function folderOf(name: MusicPackage): Promise<string> {
+  const folder = await musicFolder(name);
+  if (folder === undefined) throw new Error(`${name} cannot be fetched: no apt-get here?`);
+  return folder;
+}
+
+/** Sorted, so that every machine has the same order. */
+export function filesBelow(folder: string, endings: readonly string[]): string[] {
+  return readdirSync(folder, { recursive: true, encoding: 'utf8' })
+    .filter((file) => endings.some((ending) => file.endsWith(ending)))
+    .sort()
+    .map((file) => join(folder, file));
+}

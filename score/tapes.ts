@@ -1,0 +1,151 @@
+// Undamaged sound by the hour: whatever is found there is a false alarm. Files of large collections joined into tapes of about
+// ten minutes, each half of the recordings for itself, at the rates and in the words and laws of the formats.
+import { basename } from 'node:path';
+import { type Rate, rate } from '../src/base/index.ts';
+import type { MusicPackage } from '../src/media/testing/music.ts';
+import { encodeTape } from '../src/simulate/index.ts';
+import { findLaw } from '../src/tape/index.ts';
+import { type Half, halfOf } from './halves.ts';
+import type { Word } from './scenarios.ts';
+import { decode, filesBelow, folderOf, secondsOf } from './sox.ts';
+
+export interface Tape {
+  readonly name: string;
+  readonly half: Half;
+  readonly kind: string;
+  readonly files: readonly string[];
+  readonly channels: 1 | 2;
+  readonly word: Word & { readonly rate: Rate };
+}
+
+interface Collection {
+  readonly package: MusicPackage;
+  readonly kind: string;
+  readonly endings: readonly string[];
+  readonly channels: 1 | 2;
+  readonly words: readonly Tape['word'][];
+  /** what must not be torn apart between the halves: the file by itself, or its folder */
+  readonly source?: (file: string) => string;
+}
+
+const own = (hz: number): Tape['word'] => ({ linearBits: 16, rate: rate(hz) });
+const studio: Tape['word'] = { linearBits: 24, rate: rate(48_000) };
+const nonlinear: Tape['word'] = { linearBits: 16, rate: rate(32_000), law: findLaw('nonlinear-12') };
+const eightMm: Tape['word'] = { linearBits: 10, rate: rate(4_500_000, 143), law: findLaw('eight-mm') };
+
+const COLLECTIONS: readonly Collection[] = [
+  {
+    package: 'wesnoth-1.16-music',
+    kind: 'orchestra (from a lossy source)',
+    endings: ['.ogg'],
+    channels: 2,
+    words: [own(44_100), studio, nonlinear, eightMm],
+  },
+  {
+    package: 'festvox-ru',
+    kind: 'speech',
+    endings: ['.wav'],
+    channels: 1,
+    words: [own(16_000), own(32_000), own(44_100), studio, nonlinear, eightMm],
+  },
+  {
+    package: 'asterisk-core-sounds-en-wav',
+    kind: 'announcements, telephone band',
+    endings: ['.wav'],
+    channels: 1,
+    words: [own(8000), own(44_100)],
+  },
+  {
+    package: 'asterisk-moh-opsound-wav',
+    kind: 'music, telephone band',
+    endings: ['.wav'],
+    channels: 1,
+    words: [own(8000), own(44_100)],
+  },
+  {
+    package: 'hydrogen-drumkits',
+    kind: 'percussion',
+    endings: ['.flac', '.wav', '.aiff'],
+    channels: 1,
+    words: [own(44_100), studio, nonlinear],
+    source: (file) => file.split('/').at(-2) ?? file,
+  },
+  {
+    package: 'sonic-pi-samples',
+    kind: 'studio sounds',
+    endings: ['.flac'],
+    channels: 2,
+    words: [own(44_100), studio],
+  },
+  {
+    package: 'csoundqt-examples',
+    kind: 'studio sounds',
+    endings: ['.wav', '.aiff'],
+    channels: 1,
+    words: [own(44_100), studio],
+  },
+];
+
+const TAPE_SECONDS = 600;
+
+export async function listTapes(): Promise<Tape[]> {
+  const tapes: Tape[] = [];
+  for (const { package: name, kind, endings, channels, words, source } of COLLECTIONS) {
+    const files = filesBelow(await folderOf(name), endings);
+    const seconds = secondsOf(files);
+    for (const half of ['tuning', 'scoring'] as const) {
+      const isMine = (file: string) => halfOf(source?.(file) ?? basename(file)) === half;
+      const reels = fill(files, seconds, isMine);
+      for (const word of words) {
+        tapes.push(
+          ...reels.map((reel, k) => ({
+            name: `${name} ${wordName(word)} ${half} ${k + 1}`,
+            half,
+            kind,
+            files: reel,
+            channels,
+            word,
+          })),
+        );
+      }
+    }
+  }
+  return tapes;
+}
+
+function fill(files: readonly string[], seconds: readonly number[], isMine: (file: string) => boolean): string[][] {
+  const reels: string[][] = [];
+  let room = 0;
+  for (const [i, file] of files.entries()) {
+    if (!isMine(file) || seconds[i] === 0) continue;
+    if (room <= 0) {
+      reels.push([]);
+      room = TAPE_SECONDS;
+    }
+    reels.at(-1)?.push(file);
+    room -= seconds[i];
+  }
+  return reels;
+}
+
+function wordName({ rate: { num, den }, linearBits, law }: Tape['word']): string {
+  return `${Math.round(num / den)} Hz ${law ? law.id : `${linearBits} bit`}`;
+}
+
+export interface Sound {
+  readonly planes: readonly Int32Array[];
+  readonly bits: number;
+  readonly rate: Rate;
+}
+
+/** As it comes from the deck. Resampled files are first made a little softer, so that nothing is clipped. */
+export function soundOf({ files, channels, word }: Tape): Sound {
+  const hz = Math.round(word.rate.num / word.rate.den);
+  const isPlain = word.linearBits === 16 && word.law === undefined;
+  const volume = isPlain ? {} : { volume: 0.8 };
+  const planes = decode(files, { channels, bits: isPlain ? 16 : 24, rateHz: hz, ...volume });
+  if (isPlain) return { planes, bits: 16, rate: word.rate };
+  const outputBits = Math.max(16, word.linearBits);
+  const { linearBits: wordBits, law, rate: at } = word;
+  return encodeTape({ planes, bits: 24, rate: at }, { rate: at, wordBits, outputBits, law, shorten: 'round' });
+}
