@@ -3,7 +3,7 @@
 // published definition).
 import { memorySource, rate } from '../src/base/index.ts';
 import { examineSource } from '../src/examine/index.ts';
-import { fourthDifference, Random } from '../src/signal/index.ts';
+import { Random } from '../src/signal/index.ts';
 import { binOf } from './damage-piece.ts';
 import { load, type Recording } from './recordings.ts';
 import { type BurstRow, type FindingRow, type Row, SCORED } from './rows.ts';
@@ -79,4 +79,8 @@ function addClicks(plane: Int32Array, channel: number, random: Random): Click[] 
     clicks.push({ channel, start, length, isVisible: own >= CLEAR * Math.max(16, around) });
   }
   return clicks;
+}
+
+function fourthDifference(x: Int32Array, i: number): number {
+  return Math.abs(x[i - 2] + x[i + 2] - 4 * (x[i - 1] + x[i + 1]) + 6 * x[i]);
 }
