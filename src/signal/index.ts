@@ -44,7 +44,7 @@ export {
   zeroRuns,
 } from './simd/scans.ts';
 export type { WindowFacts } from './simd/window-facts.ts';
-export { MATCH_WINDOW, newWindowTable, windowMatches } from './simd/window-matches.ts';
+export { MATCH_WINDOW, newWindowTable, SHORTEST_MATCH, windowMatches } from './simd/window-matches.ts';
 export { StepCounter } from './step.ts';
 export { TruePeakMeter, type TruePeakReading } from './true-peak.ts';
 export { TRUE_PEAK_PASSBAND, TRUE_PEAK_TAPS } from './true-peak-filter.ts';

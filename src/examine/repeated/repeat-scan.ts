@@ -1,23 +1,23 @@
 // First look for repeats in one channel, streaming: a rolling hash of the last few samples finds where they stood before,
 // the samples themselves prove it, and the run is followed to its end. Deliberately generous: repeat-judge.ts decides.
 import type { Span } from '../../base/index.ts';
-import { MATCH_WINDOW, newWindowTable, windowMatches } from '../../signal/index.ts';
+import { MATCH_WINDOW, newWindowTable, SHORTEST_MATCH, windowMatches } from '../../signal/index.ts';
 
 /** Shortest lag: below it a repeat is a hold, a tone or a slip (inner-slip). */
 export const SHORTEST_LAG = 16;
 /** Longest lag: the longest unit of the formats with both heads of a turn, and common buffer sizes. Own choice. */
 export const LONGEST_LAG = 8192;
-/** Samples that must stand before in the same order to open a run. */
-export const WINDOW = MATCH_WINDOW;
+/** Samples of the shortest run. */
+export const SHORTEST_RUN = SHORTEST_MATCH;
 /** Longer runs are tones and loops: no deck fills a second with its memory. Own choice. */
 export const LONGEST_COPY = 32_768;
 
-const RING = 2 * LONGEST_LAG;
-const MASK = RING - 1;
 /** Frames that are looked up together. */
 const PART = 32_768;
 /** A run may have begun while another, shorter one was followed. */
 const LONGEST_BACK = 4096;
+/** Samples kept before the part that is looked up: a run that began so long ago, and its source. */
+const KEPT = LONGEST_BACK + LONGEST_LAG + SHORTEST_RUN;
 const MOST_RUNS = 20_000;
 
 /** x[start..start+length) equals the samples `lag` frames before. */
@@ -26,10 +26,13 @@ export interface RepeatRun extends Span {
 }
 
 export class RepeatScan {
-  readonly #ring = new Int32Array(RING);
+  /** what was before, then the part that is looked up */
+  readonly #samples = new Int32Array(KEPT + PART);
   readonly #table = newWindowTable();
   readonly #isWorthKeeping: (recent: RecentSamples, run: RepeatRun) => boolean;
+  /** frame of #samples[KEPT] */
   #frame = 0;
+  /** lag of the run that is followed and frame of its first sample; no lag, no run */
   #lag = 0;
   #start = 0;
   readonly runs: RepeatRun[] = [];
@@ -38,7 +41,7 @@ export class RepeatScan {
   /** runs beyond what is kept */
   leftOut = 0;
 
-  /** `isWorthKeeping` sees the last samples of a run that has just ended (at most one lag of them and LONGEST_LAG). */
+  /** `isWorthKeeping` sees the last samples of a run that has just ended. */
   constructor(isWorthKeeping: (recent: RecentSamples, run: RepeatRun) => boolean) {
     this.#isWorthKeeping = isWorthKeeping;
   }
@@ -47,84 +50,63 @@ export class RepeatScan {
     for (let at = 0; at < plane.length; at += PART) this.#pushPart(plane.subarray(at, at + PART));
   }
 
-  /** The ring never runs ahead of the sample that is looked at: whoever is asked about a run sees what came before. */
   #pushPart(part: Int32Array): void {
+    this.#samples.set(part, KEPT);
+    const end = KEPT + part.length;
     const distances = { shortest: SHORTEST_LAG, longest: LONGEST_LAG };
-    const matches = windowMatches(this.#lastWindow(), part, this.#frame, this.#table, distances);
-    let done = this.#follow(part, 0);
-    for (let k = 0; k < matches.length; k += 2) {
-      const index = matches[k];
-      const before = matches[k + 1];
-      if (index < done || this.#lag > 0 || before < WINDOW - 1) continue;
-      this.#remember(part, done, index + 1);
-      done = index + 1;
-      const frame = this.#frame + index;
-      if (!isSame(this.#ring, frame, frame - before)) continue;
-      this.#lag = frame - before;
-      this.#start = startOf(this.#ring, frame, this.#lag);
-      done = this.#follow(part, done);
+    const matches = windowMatches(this.#samples.subarray(0, end), KEPT, this.#frame, this.#table, distances);
+    let done = this.#follow(KEPT, end);
+    for (let k = 0; k < matches.length && this.#lag === 0; k += 2) {
+      const [at, lag] = [KEPT + matches[k], matches[k + 1]];
+      // Before the recording nothing was repeated.
+      if (at < done || this.#frame + matches[k] - lag < MATCH_WINDOW - 1) continue;
+      this.#lag = lag;
+      this.#start = this.#frame - KEPT + this.#startOf(at, lag);
+      done = this.#follow(at + 1, end);
     }
-    this.#remember(part, done, part.length);
+    this.#samples.copyWithin(0, part.length, end);
     this.#frame += part.length;
   }
 
-  /** Follows the open run, if any, from an index on; returns the index of the sample that ended it, or the part's length. */
-  #follow(part: Int32Array, from: number): number {
-    if (this.#lag === 0) return from;
-    const ring = this.#ring;
-    for (let i = from, frame = this.#frame + from; i < part.length; i++, frame++) {
-      ring[frame & MASK] = part[i];
-      if (ring[(frame - this.#lag) & MASK] === part[i]) continue;
-      this.#close(frame, this.#lag);
-      this.#lag = 0;
-      return i;
-    }
-    return part.length;
+  /** Follows the open run, if any, from an index on; returns the index of the sample that ended it, or the end. */
+  #follow(from: number, end: number): number {
+    const [samples, lag] = [this.#samples, this.#lag];
+    if (lag === 0) return from;
+    let i = from;
+    while (i < end && samples[i] === samples[i - lag]) i++;
+    if (i < end) this.#close(i);
+    return i;
   }
 
-  #remember(part: Int32Array, from: number, to: number): void {
-    for (let i = Math.max(from, to - RING); i < to; ) {
-      const place = (this.#frame + i) & MASK;
-      const count = Math.min(to - i, RING - place);
-      this.#ring.set(part.subarray(i, i + count), place);
-      i += count;
-    }
-  }
-
-  #lastWindow(): Int32Array {
-    return Int32Array.from({ length: WINDOW }, (_, k) => this.#ring[(this.#frame - WINDOW + k) & MASK]);
+  #startOf(at: number, lag: number): number {
+    const samples = this.#samples;
+    const earliest = Math.max(lag + KEPT - this.#frame, at - LONGEST_BACK);
+    let start = at - MATCH_WINDOW + 1;
+    while (start > earliest && samples[start - 1] === samples[start - 1 - lag]) start--;
+    return start;
   }
 
   /** A run that reaches the end of the recording has no sound after it; it is kept all the same. */
   finish(): void {
-    if (this.#lag > 0) this.#close(this.#frame, this.#lag);
-    this.#lag = 0;
+    if (this.#lag > 0) this.#close(KEPT);
   }
 
-  #close(end: number, lag: number): void {
-    const run = { start: this.#start, length: end - this.#start, lag };
+  /** `end`: index of the first sample after the run. */
+  #close(end: number): void {
+    const first = this.#frame - KEPT;
+    const run = { start: this.#start, length: first + end - this.#start, lag: this.#lag };
+    this.#lag = 0;
+    if (run.length < SHORTEST_RUN) return;
     if (run.length > LONGEST_COPY) this.loops++;
-    else if (this.#isWorthKeeping({ ring: this.#ring, mask: MASK }, run)) {
+    else if (this.#isWorthKeeping({ samples: this.#samples, first }, run)) {
       if (this.runs.length < MOST_RUNS) this.runs.push(run);
       else this.leftOut++;
     }
   }
 }
 
-/** Frame f lies at ring[f & mask]. */
+/** Frame f lies at samples[f - first]. */
 export interface RecentSamples {
-  readonly ring: Int32Array;
-  readonly mask: number;
-}
-
-function isSame(ring: Int32Array, frame: number, lag: number): boolean {
-  for (let k = 0; k < WINDOW; k++) if (ring[(frame - k) & MASK] !== ring[(frame - lag - k) & MASK]) return false;
-  return true;
-}
-
-function startOf(ring: Int32Array, frame: number, lag: number): number {
-  const earliest = Math.max(lag, frame - Math.min(LONGEST_BACK, RING - lag - 1));
-  let start = frame - WINDOW + 1;
-  while (start > earliest && ring[(start - 1) & MASK] === ring[(start - 1 - lag) & MASK]) start--;
-  return start;
+  readonly samples: Int32Array;
+  readonly first: number;
 }

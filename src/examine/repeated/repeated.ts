@@ -14,7 +14,7 @@ import {
   type RepeatRun,
   RepeatScan,
   SHORTEST_LAG,
-  WINDOW,
+  SHORTEST_RUN,
 } from './repeat-scan.ts';
 
 export interface RepeatedSettings extends JsonObject {
@@ -25,7 +25,7 @@ export interface RepeatedSettings extends JsonObject {
 export const repeated: Detector<RepeatedSettings> = {
   meta: {
     id: 'repeated',
-    version: 1,
+    version: 2,
     label: 'Repeated blocks',
     needs: 'at least 64 frames',
     settings: { chanceLimit: 0.01 },
@@ -130,7 +130,7 @@ class RepeatedSession implements DetectorSession {
     const expectedByChance = this.#expected(judgement);
     this.#emit.finding({
       detector: 'repeated',
-      version: 1,
+      version: 2,
       kind: 'repeated',
       channels: [channel + 1],
       start: run.start,
@@ -161,8 +161,9 @@ class RepeatedSession implements DetectorSession {
       answer: copied,
       confidence: 0.99,
       detectionLimit:
-        `exact copies from ${SHORTEST_LAG} to ${LONGEST_LAG} frames before, at least ${WINDOW} samples and at most ${LONGEST_COPY}, ` +
+        `exact copies from ${SHORTEST_LAG} to ${LONGEST_LAG} frames before, at least ${SHORTEST_RUN} samples and at most ${LONGEST_COPY}, ` +
         'whose joints stand out at least eightfold from what a linear prediction misses around them; ' +
+        'of copies of less than 12 samples from more than 4096 frames before up to one in ten is missed; ' +
         'scattered repeated samples, copies that join smoothly and copies in sound that repeats by itself cannot be told',
       evidence: {
         unit: 'samples copied',
@@ -196,16 +197,16 @@ function isSamePlace(one: Judged, other: Judged): boolean {
 }
 
 /** Chance of a run by how lively its own samples are: generous, as the second look takes it from a prediction. */
-function logChanceOf({ ring, mask }: RecentSamples, { start, length }: RepeatRun): number {
+function logChanceOf({ samples, first }: RecentSamples, { start, length }: RepeatRun): number {
   const weighed = Math.min(length, WEIGHED);
-  const end = start + length;
+  const end = start + length - first;
   let sum = 0;
   let different = 0;
   let or = 0;
-  for (let f = end - weighed + 1; f < end; f++) {
-    const change = Math.abs(ring[f & mask] - ring[(f - 1) & mask]);
+  for (let i = end - weighed + 1; i < end; i++) {
+    const change = Math.abs(samples[i] - samples[i - 1]);
     sum += change;
-    or |= ring[f & mask];
+    or |= samples[i];
     if (change !== 0) different++;
   }
   // Half of the samples standing still is a square wave, a hold or near silence.

@@ -172,29 +172,45 @@ describe('the weighting of loudness', () => {
 });
 
 describe('windows that stood before', () => {
+  const distances = { shortest: 16, longest: 8192 };
+  const BEFORE = 8200;
+
   it.each([
     ['noise of 3 bits, where they often did', noise(60_000, 3, 1)],
     ['noise of 24 bits with copied stretches', withCopies(noise(60_000, 24, 2))],
     ['silence', new Int32Array(60_000)],
     ['noise of 32 bits', noise(60_000, 32, 3)],
   ])('are the same for kernel and twin: %s', (_, samples) => {
-    const distances = { shortest: 16, longest: 8192 };
     const [table, plainTable] = [newWindowTable(), newWindowTable()];
-    let at = 0;
-    for (const length of [4096, 5, 8191, 4098, 32_768, 7000]) {
-      const context = at === 0 ? new Int32Array(8) : samples.slice(at - 8, at);
-      const plane = samples.subarray(at, at + length);
-      const found = windowMatches(context, plane, at, table, distances);
-      expect(found).toEqual(plainWindowMatches(context, plane, at, plainTable, distances));
+    let at = BEFORE;
+    for (const length of [4096, 5, 8191, 4098, 1, 30_000, 3, 2]) {
+      const given = samples.subarray(at - BEFORE, at + length);
+      const found = windowMatches(given, BEFORE, at, table, distances);
+      expect(found).toEqual(plainWindowMatches(given, BEFORE, at, plainTable, distances));
       expect(table).toEqual(plainTable);
       at += length;
     }
   });
 
-  it('are found at a copy, with its distance', () => {
-    const samples = withCopies(noise(20_000, 24, 2));
-    const found = windowMatches(new Int32Array(8), samples, 0, newWindowTable(), { shortest: 16, longest: 8192 });
-    expect([found[0], found[1]]).toEqual([5007, 4007]);
+  it.each([8, 9, 12, 100])('are found at a copy of %i samples, with their distance, wherever it begins', (length) => {
+    // From farther off another window may have taken the place of the only one remembered.
+    for (const distance of [16, 1000, 4000]) {
+      for (let shift = 0; shift < 4; shift++) {
+        const samples = noise(20_000, 24, length + distance);
+        const at = 18_000 + shift;
+        samples.copyWithin(at, at - distance, at - distance + length);
+        const found = windowMatches(samples, BEFORE, BEFORE, newWindowTable(), distances);
+        expect(found[1]).toBe(distance);
+        expect(found[0] + BEFORE).toBeGreaterThanOrEqual(at + 4);
+        expect(found[0] + BEFORE).toBeLessThan(at + 8);
+      }
+    }
+  });
+
+  it('are no matches when fewer samples are equal', () => {
+    const samples = noise(20_000, 24, 5);
+    for (let at = 9000; at < 20_000; at += 500) samples.copyWithin(at, at - 300, at - 293);
+    expect(windowMatches(samples, BEFORE, BEFORE, newWindowTable(), distances)).toHaveLength(0);
   });
 });
 

@@ -56,6 +56,7 @@ interface Kernels {
     table: number,
     shortest: number,
     longest: number,
+    factors: number,
     out: number,
   ): number;
   zeroRuns(from: number, count: number, shortest: number, out: number): number;

@@ -1,85 +1,111 @@
-// Where a window of eight samples stood before, by a table of hashes: the first look for repeated stretches. A match says only
-// that the hashes are equal; the samples must be compared. Equal bits in the kernel and in its plain twin.
+// Where a row of samples stood before, by a table of hashes over five of them, one window in four remembered: the first look for
+// repeated stretches. Whatever is equal for eight samples holds a remembered window. Equal bits in the kernel and in its plain twin.
 import { AT, copyIn, machine } from './machine.ts';
 
-export const MATCH_WINDOW = 8;
-const SLOT_BITS = 14;
-const MULTIPLIER = 0x2c9277b5;
+/** Samples of a window. */
+export const MATCH_WINDOW = 5;
+/** Equal samples in a row that are found without fail, unless the same window stood nearer. */
+export const SHORTEST_MATCH = 8;
+/** Windows that end at frames one less than a multiple of this are remembered. */
+const EVERY = 4;
+const SLOT_BITS = 12;
+/** Factors of the halves of a sample, low and high, by how far it is back. Any odd numbers below 2^15 would do. */
+const FACTORS = [0x4c3759df, 0x62b5a34d, 0x3a8f7e1b, 0x5d1b6c95, 0x71c92f67];
 const SPREADER = 0x9e3779b1;
-/** Frames of one part; matches take two words each and must fit into the list. */
-const PART = 32_768;
-/** Below this the way of the table into the kernels' memory and back costs more than the scan. */
-const WORTHWHILE = 4096;
-/** Places of the kernel's input after its context, in bytes. */
-const INPUT = AT.plane + 64;
+/** Most samples for the kernel's area, those before included. */
+const MOST_FRAMES = 65_536;
 
-/** Pairs of hash and frame. The frames begin out of reach of any distance asked for. */
+/**
+ * Two words in each slot, the newer window first: sixteen more bits of the hash, and the last bits of the frame of the window's last
+ * sample. Two, as a later window with the same first bits must not hide the one looked for.
+ */
 export function newWindowTable(): Int32Array {
-  return new Int32Array(2 << SLOT_BITS).map((_, k) => (k % 2 ? -(2 ** 30) : 0));
+  return new Int32Array(2 << SLOT_BITS);
 }
-
-/** Called with the index in the plane of the window's last sample, and the frame of the last sample of the earlier window. */
-export type WindowMatch = (index: number, before: number) => void;
 
 export interface Distances {
   readonly shortest: number;
+  /** below 2^16 - SHORTEST_MATCH */
   readonly longest: number;
 }
 
 /**
- * Looks up and enters every window that ends in the plane. `context`: the eight samples before it; `firstFrame`: the number of its first
- * sample. At most `PART` frames; matches in ascending order, after the table is complete.
+ * Looks up every window that ends at samples[from] or later, and remembers some. `longest` + SHORTEST_MATCH samples lie before `from`;
+ * `firstFrame` is the number of samples[from]. Pairs of index after `from` and distance, ascending, where at least SHORTEST_MATCH samples in
+ * a row are equal to those that far before, or MATCH_WINDOW up to the end of the samples.
  */
 export function windowMatches(
-  context: Int32Array,
-  plane: Int32Array,
+  samples: Int32Array,
+  from: number,
   firstFrame: number,
   table: Int32Array,
   distances: Distances,
 ): Int32Array {
-  const whole = plane.length & ~3;
-  if (plane.length < WORTHWHILE || plane.length > PART) {
-    return plainWindowMatches(context, plane, firstFrame, table, distances);
-  }
-  const it = machine();
-  copyIn(it, context, INPUT - 4 * MATCH_WINDOW);
-  copyIn(it, plane, INPUT);
-  copyIn(it, table, AT.second);
   const { shortest, longest } = distances;
-  const count = it.kernels.windowMatches(INPUT, whole, firstFrame, AT.second, shortest, longest, AT.list);
-  table.set(it.words.subarray(AT.second / 4, AT.second / 4 + table.length));
-  const found = it.words.slice(AT.list / 4, AT.list / 4 + 2 * count);
-  if (whole === plane.length) return found;
-  const rest = plainWindowMatches(
-    plane.subarray(whole - MATCH_WINDOW, whole),
-    plane.subarray(whole),
-    firstFrame + whole,
-    table,
-    distances,
+  const first = from - longest - SHORTEST_MATCH;
+  if (samples.length - first > MOST_FRAMES) return plainWindowMatches(samples, from, firstFrame, table, distances);
+  const it = machine();
+  copyIn(it, samples.subarray(first), AT.plane);
+  copyIn(it, table, AT.second);
+  it.words.set([...FACTORS, SPREADER], AT.coefficients / 4);
+  const input = AT.plane + 4 * (from - first);
+  const frames = samples.length - from;
+  const count = it.kernels.windowMatches(
+    input,
+    frames,
+    firstFrame,
+    AT.second,
+    shortest,
+    longest,
+    AT.coefficients,
+    AT.list,
   );
-  return Int32Array.of(...found, ...rest.map((value, k) => (k % 2 ? value : value + whole)));
+  table.set(it.words.subarray(AT.second / 4, AT.second / 4 + table.length));
+  return it.words.slice(AT.list / 4, AT.list / 4 + 2 * count);
 }
 
 /** The plain twin. */
 export function plainWindowMatches(
-  context: Int32Array,
-  plane: Int32Array,
+  samples: Int32Array,
+  from: number,
   firstFrame: number,
   table: Int32Array,
   { shortest, longest }: Distances,
 ): Int32Array {
   const found: number[] = [];
-  const oldest = Array.from({ length: MATCH_WINDOW }).reduce<number>((power) => Math.imul(power, MULTIPLIER), 1);
-  let hash = 0;
-  for (let k = 0; k < MATCH_WINDOW; k++) hash = (Math.imul(hash, MULTIPLIER) + context[k]) | 0;
-  for (let i = 0; i < plane.length; i++) {
-    const leaving = i < MATCH_WINDOW ? context[i] : plane[i - MATCH_WINDOW];
-    hash = (Math.imul(hash, MULTIPLIER) + plane[i] - Math.imul(leaving, oldest)) | 0;
-    const slot = (Math.imul(hash, SPREADER) >>> (32 - SLOT_BITS)) << 1;
-    const distance = (firstFrame + i - table[slot + 1]) | 0;
-    if (table[slot] === hash && distance >= shortest && distance <= longest) found.push(i, table[slot + 1]);
-    table[slot] = hash;
-    table[slot + 1] = firstFrame + i;
+  for (let i = from; i < samples.length; i++) {
+    let hash = 0;
+    for (let k = 0; k < MATCH_WINDOW; k++) hash = (hash + halves(samples[i - k], FACTORS[k])) | 0;
+    const key = Math.imul(hash ^ (hash >>> 15), SPREADER);
+    const slot = 2 * (key >>> (32 - SLOT_BITS));
+    const tag = (key >>> 4) << 16;
+    const frame = firstFrame + i - from;
+    for (const known of [table[slot], table[slot + 1]]) {
+      const distance = (frame - known) & 0xffff;
+      if ((known ^ tag) >>> 16 !== 0 || distance < shortest || distance > longest) continue;
+      if (!isLongEnough(samples, i, distance)) continue;
+      found.push(i - from, distance);
+      break;
+    }
+    if (frame % EVERY !== EVERY - 1) continue;
+    table[slot + 1] = table[slot];
+    table[slot] = tag | (frame & 0xffff);
   }
   return Int32Array.from(found);
+}
+
+function halves(sample: number, factors: number): number {
+  return Math.imul((sample << 16) >> 16, (factors << 16) >> 16) + Math.imul(sample >> 16, factors >> 16);
+}
+
+function isLongEnough(samples: Int32Array, at: number, distance: number): boolean {
+  const isEqual = (i: number) => samples[i] === samples[i - distance];
+  let equal = 0;
+  while (equal < SHORTEST_MATCH && isEqual(at - equal)) equal++;
+  if (equal < MATCH_WINDOW) return false;
+  for (let next = at + 1; equal < SHORTEST_MATCH; next++, equal++) {
+    if (next === samples.length) return true;
+    if (!isEqual(next)) return false;
+  }
+  return true;
 }

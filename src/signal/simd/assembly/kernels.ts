@@ -379,17 +379,16 @@ function or4(x: v128): i32 {
   return i32x4.extract_lane(x, 0) | i32x4.extract_lane(x, 1) | i32x4.extract_lane(x, 2) | i32x4.extract_lane(x, 3);
 }
 
-/** M^1, M^2, M^4 of the hash over windows of eight samples; ../window-matches.ts. */
-const M1: i32 = 0x2c9277b5;
-const M2: i32 = M1 * M1;
-const M4: i32 = M2 * M2;
-const SPREADER: i32 = 0x9e3779b1;
-const SLOT_SHIFT: i32 = 32 - 14;
+/** ../window-matches.ts */
+const SLOT_SHIFT: i32 = 32 - 12;
+const MATCH_WINDOW: i32 = 5;
+const SHORTEST_MATCH: i32 = 8;
 
 /**
- * Looks every window of eight samples up in a table of slots (i32 hash, i32 frame) and puts it there. Pairs of index and former frame go to
- * `out` where the hash was the same and the distance is `shortest` to `longest`; returns their number. Eight samples of context lie
- * before `from`; `count` is a multiple of 4.
+ * Looks every window of five samples up in a table of slots of two words (16 bits of hash, 16 bits of frame; the newer first) and puts every fourth there. Pairs of
+ * index and distance go to `out` where eight samples in a row, or five up to the end, are equal to those before; returns their number. `longest` + 8
+ * samples of context lie before `from`. `factors`: i32 factors of the halves of a sample, low and high, by how far it is back, and the one that
+ * spreads. They come from outside because constants are made anew in every turn of the loop (measured: a fifth slower).
  */
 export function windowMatches(
   from: usize,
@@ -398,45 +397,97 @@ export function windowMatches(
   table: usize,
   shortest: i32,
   longest: i32,
+  factors: usize,
   out: usize,
 ): i32 {
-  const m1 = i32x4.splat(M1);
-  const m2 = i32x4.splat(M2);
-  const m4 = i32x4.splat(M4);
+  const f0 = v128.load32_splat(factors), f1 = v128.load32_splat(factors, 4), f2 = v128.load32_splat(factors, 8);
+  const f3 = v128.load32_splat(factors, 12), f4 = v128.load32_splat(factors, 16), spreader = v128.load32_splat(factors, 20);
+  const end = from + ((<usize>count) << 2);
   const span = <u32>(longest - shortest);
   let to = out;
-  let earlier = fourHashes(from - V, m1, m2);
-  for (let i = 0; i < count; i += 4) {
-    const four = fourHashes(from + ((<usize>i) << 2), m1, m2);
-    const hash = i32x4.add(four, i32x4.mul(earlier, m4));
-    const slot = i32x4.shl(i32x4.shr_u(i32x4.mul(hash, i32x4.splat(SPREADER)), SLOT_SHIFT), 3);
-    earlier = four;
-    const frame = firstFrame + i;
-    to = lookUp(table + i32x4.extract_lane(slot, 0), i32x4.extract_lane(hash, 0), frame, i, shortest, span, to);
-    to = lookUp(table + i32x4.extract_lane(slot, 1), i32x4.extract_lane(hash, 1), frame + 1, i + 1, shortest, span, to);
-    to = lookUp(table + i32x4.extract_lane(slot, 2), i32x4.extract_lane(hash, 2), frame + 2, i + 2, shortest, span, to);
-    to = lookUp(table + i32x4.extract_lane(slot, 3), i32x4.extract_lane(hash, 3), frame + 3, i + 3, shortest, span, to);
+  let i = 0;
+  for (; i < count && ((firstFrame + i) & 3) != 0; i++) to = lookUp(from, end, i, keyAt(from, i, factors), firstFrame, table, shortest, span, to);
+  for (; i + 4 <= count; i += 4) {
+    const key = windowKeys(from + ((<usize>i) << 2), f0, f1, f2, f3, f4, spreader);
+    const slots = i32x4.shl(i32x4.shr_u(key, SLOT_SHIFT), 3);
+    const tags = i32x4.shl(i32x4.shr_u(key, 4), 16);
+    const last = table + i32x4.extract_lane(slots, 3);
+    const early = v128.load64_lane(
+      table + i32x4.extract_lane(slots, 1),
+      v128.load64_zero(table + i32x4.extract_lane(slots, 0)),
+      1,
+    );
+    const late = v128.load64_lane(last, v128.load64_zero(table + i32x4.extract_lane(slots, 2)), 1);
+    const alike = v128.or(
+      i32x4.eq(i32x4.shr_u(v128.xor(early, v128.shuffle<i32>(tags, tags, 0, 0, 1, 1)), 16), i32x4.splat(0)),
+      i32x4.eq(i32x4.shr_u(v128.xor(late, v128.shuffle<i32>(tags, tags, 2, 2, 3, 3)), 16), i32x4.splat(0)),
+    );
+    if (v128.any_true(alike)) {
+      for (let k = i; k < i + 4; k++) to = lookUp(from, end, k, keyAt(from, k, factors), firstFrame, table, shortest, span, to);
+    } else {
+      store<i64>(last, (load<i64>(last) << 32) | <i64>(<u32>(i32x4.extract_lane(tags, 3) | ((firstFrame + i + 3) & 0xffff))));
+    }
   }
+  for (; i < count; i++) to = lookUp(from, end, i, keyAt(from, i, factors), firstFrame, table, shortest, span, to);
   return <i32>((to - out) >> 3);
 }
 
-/** Hashes over the last four samples, at four places. */
+/** Spread hashes over the last five samples, at four places. */
 @inline
-function fourHashes(at: usize, m1: v128, m2: v128): v128 {
-  const two = i32x4.add(v128.load(at), i32x4.mul(v128.load(at - 4), m1));
-  const twoBefore = i32x4.add(v128.load(at - 8), i32x4.mul(v128.load(at - 12), m1));
-  return i32x4.add(two, i32x4.mul(twoBefore, m2));
+function windowKeys(at: usize, f0: v128, f1: v128, f2: v128, f3: v128, f4: v128, spreader: v128): v128 {
+  const near = i32x4.add(i32x4.dot_i16x8_s(v128.load(at), f0), i32x4.dot_i16x8_s(v128.load(at - 4), f1));
+  const far = i32x4.add(i32x4.dot_i16x8_s(v128.load(at - 8), f2), i32x4.dot_i16x8_s(v128.load(at - 12), f3));
+  const hash = i32x4.add(i32x4.add(near, far), i32x4.dot_i16x8_s(v128.load(at - 16), f4));
+  return i32x4.mul(v128.xor(hash, i32x4.shr_u(hash, 15)), spreader);
 }
 
-@inline
-function lookUp(slot: usize, hash: i32, frame: i32, index: i32, shortest: i32, span: u32, to: usize): usize {
-  const known = load<i32>(slot);
-  const before = load<i32>(slot, 4);
-  store<i32>(slot, hash);
-  store<i32>(slot, frame, 4);
-  if (known != hash || <u32>(frame - before - shortest) > span) return to;
-  store<i32>(to, index);
-  store<i32>(to, before, 4);
+function keyAt(from: usize, i: i32, factors: usize): i32 {
+  const f0 = v128.load32_splat(factors), f1 = v128.load32_splat(factors, 4), f2 = v128.load32_splat(factors, 8);
+  const f3 = v128.load32_splat(factors, 12), f4 = v128.load32_splat(factors, 16), spreader = v128.load32_splat(factors, 20);
+  return i32x4.extract_lane(windowKeys(from + ((<usize>i) << 2), f0, f1, f2, f3, f4, spreader), 0);
+}
+
+/** One window by itself. */
+function lookUp(
+  from: usize,
+  end: usize,
+  i: i32,
+  key: i32,
+  firstFrame: i32,
+  table: usize,
+  shortest: i32,
+  span: u32,
+  to: usize,
+): usize {
+  const slot = table + ((<usize>(<u32>key >> SLOT_SHIFT)) << 3);
+  const tag = (key >>> 4) << 16;
+  const frame = firstFrame + i;
+  const newer = load<i32>(slot);
+  const older = load<i32>(slot, 4);
+  if ((frame & 3) == 3) {
+    store<i32>(slot, newer, 4);
+    store<i32>(slot, tag | (frame & 0xffff));
+  }
+  let next = to;
+  if ((newer ^ tag) >>> 16 == 0) next = writeMatch(from, end, i, (frame - newer) & 0xffff, shortest, span, to);
+  return next == to && (older ^ tag) >>> 16 == 0
+    ? writeMatch(from, end, i, (frame - older) & 0xffff, shortest, span, to)
+    : next;
+}
+
+/** Writes the match when enough samples are equal. */
+function writeMatch(from: usize, end: usize, i: i32, distance: i32, shortest: i32, span: u32, to: usize): usize {
+  if (<u32>(distance - shortest) > span) return to;
+  const at = from + ((<usize>i) << 2);
+  const back = (<usize>distance) << 2;
+  let equal = 0;
+  for (let here = at; equal < SHORTEST_MATCH && load<i32>(here) == load<i32>(here - back); here -= 4) equal++;
+  if (equal < MATCH_WINDOW) return to;
+  for (let here = at + 4; equal < SHORTEST_MATCH && here < end; here += 4, equal++) {
+    if (load<i32>(here) != load<i32>(here - back)) return to;
+  }
+  store<i32>(to, i);
+  store<i32>(to, distance, 4);
   return to + 8;
 }
 
