@@ -14,6 +14,9 @@ import { deinterleaveWords } from './pcm-words.ts';
 /** Disk reads are gathered to at least this size: small blocks then cost no more than large ones. */
 const CHUNK_BYTES = 2 * 1024 * 1024;
 
+/** Reads from here on are not worth keeping for the next one. */
+const MANY_FRAMES = 16_384;
+
 interface Watch {
   onStored?(bytes: Uint8Array): void;
   onBlock?(block: Block): void;
@@ -24,6 +27,7 @@ export class PcmFile implements AudioFile {
   readonly #file: ByteFile;
   readonly #layout: PcmLayout;
   readonly #take: Take;
+  #spare: Uint8Array | undefined;
 
   constructor(file: ByteFile, layout: PcmLayout) {
     this.info = layout.info;
@@ -41,10 +45,22 @@ export class PcmFile implements AudioFile {
     const step = Math.max(1, Math.floor(CHUNK_BYTES / frameBytes));
     for (let done = 0; done < count; done += step) {
       const now = Math.min(step, count - done);
-      const bytes = await this.#file.view(dataAt + (from + done) * frameBytes, now * frameBytes);
-      this.#unpack(bytes, 0, now, block.planes, done);
+      const at = dataAt + (from + done) * frameBytes;
+      if (now < MANY_FRAMES) this.#unpack(await this.#file.view(at, now * frameBytes), 0, now, block.planes, done);
+      else await this.#readStep(at, now, block, done);
     }
     return block;
+  }
+
+  /** The bytes go through one buffer, which two reads at the same time do not share. */
+  async #readStep(at: number, frames: number, block: Block, to: number): Promise<void> {
+    const { frameBytes } = this.#layout;
+    const buffer = this.#spare ?? new Uint8Array(Math.max(CHUNK_BYTES, frameBytes));
+    this.#spare = undefined;
+    const bytes = buffer.subarray(0, frames * frameBytes);
+    await this.#file.readInto(bytes, at);
+    this.#unpack(bytes, 0, frames, block.planes, to);
+    this.#spare = buffer;
   }
 
   blocks(options: { blockFrames?: number; start?: number; stop?: StopSignal | undefined } = {}): AsyncIterable<Block> {

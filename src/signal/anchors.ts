@@ -85,12 +85,19 @@ export class AnchorScanner {
   #consider(plane: Int32Array, n: number, level: number): void {
     const frame = this.#seen + n;
     if (frame < ANCHOR_WINDOW - 1) return;
-    const window = this.#window;
+    const from = n - ANCHOR_WINDOW + 1;
+    const window = from < 0 ? this.#acrossBlocks(plane, from) : plane;
+    const at = Math.max(0, from);
+    const shift = from < 0 ? 0 : this.#shift;
+    if (isVaried(window, at)) this.#keep(frame, windowHash(window, at, shift), level);
+  }
+
+  /** Left-justified; begins `-from` samples before the plane. */
+  #acrossBlocks(plane: Int32Array, from: number): Int32Array {
     for (let k = 0; k < ANCHOR_WINDOW; k++) {
-      const at = n - ANCHOR_WINDOW + 1 + k;
-      window[k] = at < 0 ? this.#tail[at + ANCHOR_WINDOW] : plane[at] << this.#shift;
+      this.#window[k] = from + k < 0 ? this.#tail[from + k + ANCHOR_WINDOW] : plane[from + k] << this.#shift;
     }
-    if (isVaried(window)) this.#keep(frame, windowHash(window), level);
+    return this.#window;
   }
 
   /** The last 32 samples, for windows that reach over the edge of two blocks. */
@@ -195,31 +202,33 @@ function maskOf(level: number): number {
 }
 
 /** Windows with hardly any movement (silence, held values, a slow ramp of one step) look alike everywhere. */
-function isVaried(window: Int32Array): boolean {
-  const first = window[0];
+function isVaried(samples: Int32Array, from: number): boolean {
+  const first = samples[from];
   let second = first;
   let distinct = 1;
   let changes = 0;
-  for (let n = 1; n < ANCHOR_WINDOW; n++) {
-    const v = window[n];
-    if (v !== window[n - 1]) changes++;
+  for (let n = from + 1; n < from + ANCHOR_WINDOW; n++) {
+    const v = samples[n];
+    if (v !== samples[n - 1]) changes++;
     if (distinct === 1 && v !== first) {
       second = v;
       distinct = 2;
     } else if (distinct === 2 && v !== first && v !== second) distinct = MIN_DISTINCT;
+    if (changes >= MIN_CHANGES && distinct >= MIN_DISTINCT) return true;
   }
-  return changes >= MIN_CHANGES && distinct >= MIN_DISTINCT;
+  return false;
 }
 
 /**
  * 53 bits from two independent 32-bit mixes (multiply and fold, common practice). Two unlike windows agree with chance
- * 1.1e-16: among 10^5 x 10^5 pairs of windows 1e-6 false matches are expected.
+ * 1.1e-16: among 10^5 x 10^5 pairs of windows 1e-6 false matches are expected. `shift` makes the samples left-justified.
  */
-function windowHash(window: Int32Array): number {
+function windowHash(samples: Int32Array, from: number, shift: number): number {
   let a = 0x2545f491;
   let b = 0x6c8e9cf5;
-  for (let n = 0; n < ANCHOR_WINDOW; n++) {
-    const v = window[n] ^ (window[n] >>> 16);
+  for (let n = from; n < from + ANCHOR_WINDOW; n++) {
+    const x = samples[n] << shift;
+    const v = x ^ (x >>> 16);
     a = Math.imul(a ^ v, 0x85ebca6b);
     a ^= a >>> 13;
     b = Math.imul((b + v) | 0, 0xc2b2ae35);
