@@ -80,7 +80,7 @@ async function fromLines(
   const remaining = probabilities(scored.map((one) => ({ ...one, nats: one.nats / 2 })));
   const odds = oddsOf(remaining);
   because.push(
-    `folded lines of ${top[0].label} stand out: ${top[0].nats.toFixed(0)} nats, next ${(top[1]?.nats ?? 0).toFixed(0)}`,
+    `folded lines of ${top[0].label} stand out: strength ${top[0].nats.toFixed(0)}, next ${(top[1]?.nats ?? 0).toFixed(0)}`,
   );
   const isTold = odds >= LEAST_ODDS;
   return { answer: isTold ? top[0].id : null, odds: isTold ? odds : null, remaining, because };
