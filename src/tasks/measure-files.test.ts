@@ -29,7 +29,7 @@ beforeAll(async () => {
   execFileSync('ffmpeg', ['-v', 'error', '-i', out, '-c:a', 'pcm_alaw', join(folder, 'coded.wav')]);
   execFileSync('ffmpeg', ['-v', 'error', '-i', join(folder, 'coded.wav'), '-c:a', 'pcm_s16le', alaw]);
   degraded = await measureFiles([filtered, alaw], { compare: true, out: join(folder, 'out') });
-}, 120_000);
+}, 300_000);
 
 const python = (code: string, ...args: string[]): unknown =>
   JSON.parse(execFileSync(PYTHON, ['-c', code, ...args], { encoding: 'utf8', maxBuffer: 2 ** 26 }));

@@ -45,7 +45,7 @@ describe('a device with a gain, a clip, a delay, a swapped polarity and a leak',
     );
     found = await measureCapture(source);
     first = found.channels[0];
-  }, 60_000);
+  }, 240_000);
 
   it('gain', () => within(first.levels.gainDb, GAIN_DB));
   it('clipping point and recommended level', () => {
@@ -108,7 +108,7 @@ describe('filters', () => {
     expect(misses).toEqual([]);
     expect(channels[1].response.emphasis).toBe('boosted');
     expect(channels[0].response.emphasis).not.toBe('boosted');
-  }, 60_000);
+  }, 240_000);
 
   it('the emphasis curve is the printed one (docs/sources.md, IEC 60908)', () => {
     for (const [hz, db] of [
@@ -148,4 +148,4 @@ it('a capture that clips, under a wrong label, is measured with doubts', async (
   expect(found.doubts.join('\n')).toMatch(/the capture itself clips/);
   within(found.clock.trueRateHz, 48_000);
   within(found.channels[0].levels.gainDb, 6);
-}, 60_000);
+}, 240_000);

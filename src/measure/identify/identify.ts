@@ -13,7 +13,7 @@ import {
   type SignalPath,
 } from './answer.ts';
 import { classesOf, linearId, type WordClass, wordClasses } from './hypotheses.ts';
-import { fitWords, type WordFit } from './noise-fit.ts';
+import { fitWords, LEVEL_NOISE, LINEAR_RECORD_DB, type WordFit } from './noise-fit.ts';
 import { rateAnswer, rateId } from './rate-answer.ts';
 import { type ValueEvidence, valueEvidence } from './value-evidence.ts';
 
@@ -32,8 +32,10 @@ export interface IdentifyOptions {
   readonly stop?: StopSignal | undefined;
 }
 
+/** Of a linear word whose record level is assumed and not seen. */
+const ODDS_ASSUMED = 1000;
 /** A misfit above this: the device is none of the hypotheses. */
-const MOST_MISFIT = 3;
+const MOST_MISFIT = 2.3;
 /** Points of a fit hang together: their sum of squares is worth less than theory says. */
 const SQUARES_PER_NAT = 4;
 export async function identify(
@@ -43,13 +45,20 @@ export async function identify(
 ): Promise<Identity> {
   const { placement, reference } = measurement;
   const channel = measurement.channels.find((one) => one.channel === reference + 1) ?? measurement.channels[0];
-  const classes = wordClasses();
-  const values = await valueEvidence(source, placement, reference, classes, options.stop);
+  const known = wordClasses();
+  const values = await valueEvidence(source, placement, reference, known, options.stop);
+  const classes = withWord(known, values.wordBits);
   const fits = fitWords(channel, placement.plan.bits, classes);
   const { path, isSure, because } = pathOf(source, channel, values, options.path);
-  const word = wordAnswer(source, values, fits, path, classes);
+  const word = wordAnswer(source, channel, values, fits, path, classes);
   const rate = await rateAnswer(source, measurement, channel, path, isSure);
   return { path, pathBecause: because, word, rate, formats: formatsFor(word, rate) };
+}
+
+/** The word that the samples keep to must stand the test of the noise too, on a sheet or not. */
+function withWord(classes: readonly WordClass[], bits: number): readonly WordClass[] {
+  if (bits < 6 || classes.some((word) => word.id === linearId(bits))) return classes;
+  return [...classes, { id: linearId(bits), label: `${bits} bits, linear`, bits, laws: [] }];
 }
 
 interface Path {
@@ -88,6 +97,7 @@ function pathOf(
 
 function wordAnswer(
   source: FrameSource,
+  channel: ChannelMeasurement,
   values: ValueEvidence,
   fits: readonly WordFit[],
   path: SignalPath,
@@ -98,7 +108,7 @@ function wordAnswer(
   const fitting = fits.filter((fit) => fit.misfit <= MOST_MISFIT);
   const lattice = fits.find((fit) => fit.id === linearId(values.wordBits));
   // on a digital path the unused bits are the device's; a coarser answer of the noise would still be the better one
-  if (path === 'digital' && values.wordBits > 0 && (!lattice || lattice.misfit <= MOST_MISFIT)) {
+  if (path === 'digital' && values.wordBits > 0 && lattice !== undefined && lattice.misfit <= MOST_MISFIT) {
     return fromLattice(source, values, classes);
   }
   if (fitting.length === 0) {
@@ -109,7 +119,7 @@ function wordAnswer(
       because: [`no word length or law of the sheets explains the noise (misfit ${best?.misfit.toFixed(1) ?? 'none'})`],
     };
   }
-  return fromNoise(fitting, fits, classes);
+  return fromNoise(fitting, fits, classes, channel.levels.clippingDb.limit === undefined);
 }
 
 function fromLaws(values: ValueEvidence, fits: readonly WordFit[], classes: readonly WordClass[]): Answer {
@@ -145,21 +155,28 @@ function fromLattice(source: FrameSource, values: ValueEvidence, classes: readon
   };
 }
 
-function fromNoise(fitting: readonly WordFit[], fits: readonly WordFit[], classes: readonly WordClass[]): Answer {
+function fromNoise(
+  fitting: readonly WordFit[],
+  fits: readonly WordFit[],
+  classes: readonly WordClass[],
+  isLevelKnown: boolean,
+): Answer {
   const all = probabilities(
     fits.map((fit) => ({ id: fit.id, label: labelOf(fit.id, classes), nats: -fit.squares / SQUARES_PER_NAT })),
   );
-  const odds = oddsOf(all);
   const remaining = all.filter((one) => one.probability > 1e-3 && fitting.some((fit) => fit.id === one.id));
-  const best = fits[0];
+  const [best, next] = fits;
   const because = [
-    `noise under tones of every level: ${labelOf(best.id, classes)} fits with a misfit of ${best.misfit.toFixed(2)}, next ${labelOf(fits[1].id, classes)} with ${fits[1].misfit.toFixed(2)}`,
+    `noise under tones of every level: ${labelOf(best.id, classes)} fits with a misfit of ${best.misfit.toFixed(2)}, next ${labelOf(next.id, classes)} with ${next.misfit.toFixed(2)}`,
   ];
-  if (classes.some((word) => word.id === best.id && word.laws.length === 0))
+  const isLinear = classes.some((word) => word.id === best.id && word.laws.length === 0);
+  if (isLinear && !isLevelKnown) {
     because.push(
-      'assumes that the full scale of the programme was recorded within 4 dB of the full scale of the device',
+      `assumes that the full scale of the programme was recorded within ${LINEAR_RECORD_DB.to} dB of the full scale of the device`,
     );
-  const isTold = odds >= LEAST_ODDS;
+  }
+  const odds = Math.min(oddsOf(all), isLinear && !isLevelKnown ? ODDS_ASSUMED : MOST_ODDS);
+  const isTold = odds >= LEAST_ODDS && best.id !== LEVEL_NOISE;
   return { answer: isTold ? best.id : null, odds: isTold ? odds : null, remaining, because };
 }
 
@@ -174,6 +191,7 @@ function formatsFor(word: Answer, rate: Answer): Candidate[] {
 }
 
 function labelOf(id: string, classes: readonly WordClass[]): string {
+  if (id === LEVEL_NOISE) return 'noise in proportion to the level, no law';
   return classes.find((word) => word.id === id)?.label ?? `${id.replace('linear-', '')} bits, linear`;
 }
 

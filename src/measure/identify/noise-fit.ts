@@ -24,11 +24,15 @@ interface Point {
 }
 
 /** What models leave out: spectrum beyond the capture's band, level steps between the table's. */
-const MODEL_DB = 0.9;
+const MODEL_DB = 0.5;
+/** Noise in proportion to the level, from no law: stands beside the classes of words. */
+export const LEVEL_NOISE = 'level-noise';
+/** What a free share of fifty decibels costs in squares against a law that foretells it to one. */
+const FREEDOM = 14;
 /** One wild point must not decide. */
 const MOST_SQUARE = 16;
-/** A linear word fits as well with 12 dB less signal and two bits more: the programme must have been recorded about full. */
-const LINEAR_RECORD_DB = { from: -4, to: 4 };
+/** A linear word fits as well with 6 dB less signal and a bit more: the programme must have been recorded about full. */
+export const LINEAR_RECORD_DB = { from: -2.5, to: 2.5 };
 const LAW_RECORD_DB = { from: -15, to: 6 };
 const RECORD_STEP_DB = 0.5;
 const FLOOR_STEP_DB = 1.5;
@@ -48,7 +52,19 @@ export function fitWords(channel: ChannelMeasurement, programmeBits: number, cla
       .flatMap((model) => records.map((recordDb) => fitModel(model, recordDb, points, channel, gainDb, own)))
       .reduce((best, one) => (one.squares < best.squares ? one : best));
   });
-  return fits.sort((a, b) => a.squares - b.squares);
+  return [...fits, levelNoiseFit(points, channel, gainDb, own)].sort((a, b) => a.squares - b.squares);
+}
+
+/** Modulation noise and the like: a device without any law whose noise grows with the sound, by a share that nothing foretells. */
+function levelNoiseFit(points: readonly Point[], channel: ChannelMeasurement, gainDb: number, own: number): WordFit {
+  const shares = Array.from({ length: 51 }, (_, k) => 10 ** ((k - 90) / 10));
+  const fits = shares.map((share) => {
+    const curve = (levelDb: number) => share * 10 ** (levelDb / 10);
+    const model: WordModel = { id: LEVEL_NOISE, converter: 'dithered', curve, doubtDb: () => 0 };
+    return fitModel(model, 0, points, channel, gainDb, own);
+  });
+  const best = fits.reduce((least, one) => (one.squares < least.squares ? one : least));
+  return { ...best, squares: best.squares + FREEDOM };
 }
 
 /** Triangular dither of one step and the rounding after it; the 16-bit programme is as noisy as a good 16-bit recorder. */
