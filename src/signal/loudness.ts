@@ -1,15 +1,9 @@
 // Loudness of a recording that streams by: integrated, momentary and short-term maxima, range. ITU-R BS.1770 and EBU Tech 3341
 // and 3342. Push samples, then ask once. Keeps one number per channel and 100 ms; not for true peaks (true-peak.ts).
 import type { Rate } from '../base/index.ts';
-import {
-  kWeighting,
-  takeWeightedEnergy,
-  WEIGHTING_STATE,
-  type WeightingLoop,
-  weightingLoop,
-} from './loudness-filter.ts';
+import { kWeighting, WEIGHTING_STATE, type WeightingLoop, weightingLoop } from './loudness-filter.ts';
 import { type GatedLoudness, gatedLoudness, loudnessOf, loudnessRange } from './loudness-gate.ts';
-import { addWeightedEnergies } from './simd/weighted-energy.ts';
+import { weightedEnergies } from './simd/weighted-energy.ts';
 
 export interface LoudnessOptions {
   readonly rate: Rate;
@@ -51,7 +45,6 @@ export class LoudnessMeter {
   readonly #tens = new Float64Array(RING);
   #fineSteps = 0;
   #frames = 0;
-  #nextEdge: number;
   #maxMomentary = 0;
   #maxShortTerm = 0;
 
@@ -61,19 +54,18 @@ export class LoudnessMeter {
     this.#states = options.weights.map(() => new Float64Array(WEIGHTING_STATE));
     this.#steps = options.weights.map(() => new Float64Array(1024));
     this.#partial = new Float64Array(options.weights.length);
-    this.#nextEdge = this.#edge(1);
   }
 
   /** Consecutive samples, one plane per weight, all of `frames` samples. */
   push(planes: readonly Int32Array[], frames: number): void {
-    let at = 0;
-    while (at < frames) {
-      const to = Math.min(frames, at + this.#nextEdge - this.#frames);
-      addWeightedEnergies(planes, at, to, this.#loop.coefficients, this.#states);
-      this.#frames += to - at;
-      at = to;
-      if (this.#frames === this.#nextEdge) this.#closeFine();
+    const ends: number[] = [];
+    for (let count = this.#fineSteps + 1; this.#edge(count) <= this.#frames + frames; count++) {
+      ends.push(this.#edge(count) - this.#frames);
     }
+    const { bits, weights } = this.#options;
+    const energies = weightedEnergies(planes, frames, bits, ends, this.#loop.coefficients, this.#states);
+    this.#frames += frames;
+    for (let k = 0; k < ends.length; k++) this.#closeFine(energies.subarray(k * weights.length));
   }
 
   /** A last step of less than 100 ms does not count: BS.1770 drops an incomplete block. */
@@ -104,16 +96,14 @@ export class LoudnessMeter {
     return Math.floor(this.#fineSteps / FINE_PER_STEP);
   }
 
-  #closeFine(): void {
+  #closeFine(energies: Float64Array): void {
     const { weights } = this.#options;
     let weighted = 0;
     for (let c = 0; c < weights.length; c++) {
-      const energy = takeWeightedEnergy(this.#states[c]);
-      this.#partial[c] += energy;
-      weighted += weights[c] * energy;
+      this.#partial[c] += energies[c];
+      weighted += weights[c] * energies[c];
     }
     this.#fineSteps++;
-    this.#nextEdge = this.#edge(this.#fineSteps + 1);
     this.#keepMaxima(weighted);
     if (this.#fineSteps % FINE_PER_STEP === 0) this.#closeStep();
   }

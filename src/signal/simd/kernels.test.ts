@@ -2,7 +2,13 @@
 import { describe, expect, it } from 'vitest';
 import { rate } from '../../base/index.ts';
 import { loadMusic, needMusic } from '../../media/testing/music.ts';
-import { addWeightedEnergy, kWeighting, WEIGHTING_STATE, weightingLoop } from '../loudness-filter.ts';
+import {
+  addWeightedEnergy,
+  kWeighting,
+  takeWeightedEnergy,
+  WEIGHTING_STATE,
+  weightingLoop,
+} from '../loudness-filter.ts';
 import { Random } from '../random.ts';
 import { BREAK_CELL, BREAK_CONTEXT, findBreaks, newBreakCounts, plainBreaks } from './breaks.ts';
 import { DOUBT_CELL, doubtfulCells, plainDoubtfulCells } from './doubtful-cells.ts';
@@ -18,7 +24,7 @@ import {
 } from './plain.ts';
 import { lowestBits, planeStatistics } from './plane-statistics.ts';
 import { firstDifference, holdCells, meanCells, sumBetween, zeroRuns } from './scans.ts';
-import { addWeightedEnergies } from './weighted-energy.ts';
+import { weightedEnergies } from './weighted-energy.ts';
 import { windowFacts } from './window-facts.ts';
 import { newWindowTable, plainWindowMatches, windowMatches } from './window-matches.ts';
 
@@ -153,21 +159,47 @@ describe('the first difference', () => {
 });
 
 describe('the weighting of loudness', () => {
-  it.each([1, 2, 3, 4, 5, 8, 9])('gives %i channels together what each gives alone', (channels) => {
-    const { coefficients } = weightingLoop(kWeighting(rate(48_000)));
-    const planes = Array.from({ length: channels }, (_, c) => noise(20_000, 24 - c, c));
+  const { coefficients } = weightingLoop(kWeighting(rate(48_000)));
+
+  it.each([
+    [1, 24],
+    [2, 16],
+    [3, 24],
+    [4, 29],
+    [5, 24],
+    [8, 24],
+    [9, 24],
+    [2, 32],
+  ])('gives %i channels of %i bits together what each gives alone', (channels, bits) => {
+    const planes = Array.from({ length: channels }, (_, c) => noise(40_000, bits - c, c));
+    // Silence long enough for the states to become nothing.
+    for (const plane of planes) plane.fill(0, 20_000, 36_000);
     const alone = planes.map(() => new Float64Array(WEIGHTING_STATE));
     const together = planes.map(() => new Float64Array(WEIGHTING_STATE));
-    for (const [from, to] of [
-      [0, 480],
-      [480, 481],
-      [481, 481],
-      [481, 20_000],
-    ]) {
-      for (const [c, plane] of planes.entries()) addWeightedEnergy(plane, from, to, coefficients, alone[c]);
-      addWeightedEnergies(planes, from, to, coefficients, together);
+    for (const [from, to, ends] of [
+      [0, 480, [480]],
+      [480, 481, []],
+      [481, 482, [1]],
+      [482, 25_000, [1, 2, 5, 441, 882, 16_384, 16_385, 24_000, 24_518]],
+      [25_000, 40_000, [7, 11_000]],
+    ] as const) {
+      const parts = planes.map((plane) => plane.subarray(from, to));
+      const energies = weightedEnergies(parts, to - from, bits, ends, coefficients, together);
+      const expected = parts.map((plane, c) => {
+        let at = 0;
+        const taken = ends.map((end) => {
+          addWeightedEnergy(plane, at, end, coefficients, alone[c]);
+          at = end;
+          return takeWeightedEnergy(alone[c]);
+        });
+        addWeightedEnergy(plane, at, plane.length, coefficients, alone[c]);
+        return taken;
+      });
+      for (const [c, own] of expected.entries()) {
+        expect(own).toEqual(own.map((_, k) => energies[k * channels + c]));
+      }
+      expect(together).toEqual(alone);
     }
-    expect(together).toEqual(alone);
   });
 });
 

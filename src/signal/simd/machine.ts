@@ -27,7 +27,16 @@ interface Kernels {
   secondDifferenceSums(from: number, cells: number, cellFrames: number, out: number): void;
   meanHits(from: number, frames: number, most: number, out: number): number;
   holdHits(from: number, frames: number, out: number): number;
-  weightedEnergy(from: number, stride: number, frames: number, coefficients: number, state: number): void;
+  weightedEnergies(
+    from: number,
+    stride: number,
+    frames: number,
+    ends: number,
+    count: number,
+    coefficients: number,
+    state: number,
+    out: number,
+  ): void;
   breaks(
     from: number,
     cells: number,

@@ -1,53 +1,111 @@
 // The weighting filter of loudness over several channels at once: a recursive filter waits for itself, so four that wait together take
 // hardly longer than one. Same bits as one by one (../loudness-filter.ts).
-import { addWeightedEnergy, WEIGHTING_STATE } from '../loudness-filter.ts';
+import { addWeightedEnergy, takeWeightedEnergy, WEIGHTING_STATE } from '../loudness-filter.ts';
 import { AT, copyIn, type Machine, machine } from './machine.ts';
 
 const LANES = 4;
 /** Frames of one part: four planes of them fill the area of one. */
 const PART = 16_384;
+/** Bytes from plane to plane, with two samples of context. */
+const STRIDE = 4 * (PART + 4);
+const FIRST = AT.plane + 16;
+/** Second differences of wider samples pass beyond 32 bits. */
+const MOST_BITS = 29;
+/** Of a state the kernel keeps all but the two samples, which it finds before the plane. */
+const SAMPLES = 2;
 
-/** Adds the weighted energy of samples [from, to) of every plane to its state. */
-export function addWeightedEnergies(
+/**
+ * Weighted energy of the first `frames` samples of every plane, taken at each of `ends` (ascending, 1 .. frames): [k * planes + c] is that of plane
+ * c up to ends[k]. What comes after the last end stays in the states. `bits`: width of the samples.
+ */
+export function weightedEnergies(
   planes: readonly Int32Array[],
-  from: number,
-  to: number,
+  frames: number,
+  bits: number,
+  ends: readonly number[],
   coefficients: Float64Array,
   states: readonly Float64Array[],
-): void {
+): Float64Array {
+  const energies = new Float64Array(ends.length * planes.length);
   for (let c = 0; c < planes.length; c += LANES) {
     const lanes = Math.min(LANES, planes.length - c);
-    if (lanes === 1) addWeightedEnergy(planes[c], from, to, coefficients, states[c]);
-    else
-      for (let at = from; at < to; at += PART)
-        addPart(planes, c, lanes, at, Math.min(to, at + PART), coefficients, states);
+    if (lanes === 1 || bits > MOST_BITS) {
+      for (let lane = c; lane < c + lanes; lane++)
+        takeAlone(planes, lane, frames, ends, coefficients, states, energies);
+    } else {
+      for (let at = 0, k = 0; at < frames; at += PART) {
+        const to = Math.min(frames, at + PART);
+        let next = k;
+        while (next < ends.length && ends[next] <= to) next++;
+        takePart(planes, c, lanes, at, to, ends, k, next, coefficients, states, energies);
+        k = next;
+      }
+    }
   }
+  return energies;
 }
 
-/** Lanes without a channel compute the area's old samples; nobody looks at them. */
-function addPart(
+function takeAlone(
+  planes: readonly Int32Array[],
+  c: number,
+  frames: number,
+  ends: readonly number[],
+  coefficients: Float64Array,
+  states: readonly Float64Array[],
+  energies: Float64Array,
+): void {
+  let at = 0;
+  for (const [k, end] of ends.entries()) {
+    addWeightedEnergy(planes[c], at, end, coefficients, states[c]);
+    energies[k * planes.length + c] = takeWeightedEnergy(states[c]);
+    at = end;
+  }
+  addWeightedEnergy(planes[c], at, frames, coefficients, states[c]);
+}
+
+/** Samples [from, to) and the ends number [k, next), which lie there. Lanes without a channel compute the area's old samples; nobody looks at them. */
+function takePart(
   planes: readonly Int32Array[],
   first: number,
   lanes: number,
   from: number,
   to: number,
+  ends: readonly number[],
+  k: number,
+  next: number,
   coefficients: Float64Array,
   states: readonly Float64Array[],
+  energies: Float64Array,
 ): void {
   const it = machine();
-  const stride = PART * 4;
   it.reals.set(coefficients, AT.coefficients / 8);
-  it.reals.fill(0, AT.state / 8, AT.state / 8 + LANES * WEIGHTING_STATE);
+  it.reals.fill(0, AT.state / 8, AT.state / 8 + LANES * (WEIGHTING_STATE - SAMPLES));
   for (let lane = 0; lane < lanes; lane++) {
-    copyIn(it, planes[first + lane].subarray(from, to), AT.plane + lane * stride);
+    copyLane(it, planes[first + lane].subarray(from, to), states[first + lane], FIRST + lane * STRIDE);
     moveState(it, states[first + lane], lane, true);
   }
-  it.kernels.weightedEnergy(AT.plane, stride, to - from, AT.coefficients, AT.state);
-  for (let lane = 0; lane < lanes; lane++) moveState(it, states[first + lane], lane, false);
+  for (let end = k; end < next; end++) it.words[AT.list / 4 + end - k] = ends[end] - from;
+  it.kernels.weightedEnergies(FIRST, STRIDE, to - from, AT.list, next - k, AT.coefficients, AT.state, AT.second);
+  for (let lane = 0; lane < lanes; lane++) {
+    moveState(it, states[first + lane], lane, false);
+    for (let end = k; end < next; end++) {
+      energies[end * planes.length + first + lane] = it.reals[AT.second / 8 + (end - k) * LANES + lane];
+    }
+  }
+}
+
+/** The two samples before the plane come from the state, and the last two go there. */
+function copyLane(it: Machine, samples: Int32Array, state: Float64Array, at: number): void {
+  copyIn(it, samples, at);
+  it.words[at / 4 - 1] = state[0];
+  it.words[at / 4 - 2] = state[1];
+  const last = at / 4 + samples.length - 1;
+  state[0] = it.words[last];
+  state[1] = it.words[last - 1];
 }
 
 function moveState({ reals }: Machine, state: Float64Array, lane: number, isInwards: boolean): void {
-  for (let k = 0, at = AT.state / 8 + lane; k < WEIGHTING_STATE; k++, at += LANES) {
+  for (let k = SAMPLES, at = AT.state / 8 + lane; k < WEIGHTING_STATE; k++, at += LANES) {
     if (isInwards) reals[at] = state[k];
     else state[k] = reals[at];
   }

@@ -491,58 +491,125 @@ function writeMatch(from: usize, end: usize, i: i32, distance: i32, shortest: i3
   return to + 8;
 }
 
+/** Below this a state of the weighting filter is nothing; ../../loudness-filter.ts. */
+const NOTHING: f64 = 1e-20;
+
 /**
  * The recursive weighting filter of loudness over four channels at once, in the same order of operations as its twin
- * (../../loudness-filter.ts), so that every bit is the same. Planes lie `stride` bytes apart. `coefficients`: 6 f64. `state`: x1 x2
- * z1 z2 y1 y2 energy, each of the four channels side by side.
+ * (../../loudness-filter.ts), so that every bit is the same. Planes lie `stride` bytes apart, two samples of context before each; the second
+ * differences of samples that the filter begins with are made of integers, four frames at a time. `ends`: i32 frames after which the energies are
+ * taken. `coefficients`: 6 f64. `state`: z1 z2 y1 y2 energy, each of the four channels side by side. `out`: four f64 per end.
  */
-export function weightedEnergy(from: usize, stride: usize, frames: i32, coefficients: usize, state: usize): void {
+export function weightedEnergies(
+  from: usize,
+  stride: usize,
+  frames: i32,
+  ends: usize,
+  count: i32,
+  coefficients: usize,
+  state: usize,
+  out: usize,
+): void {
+  let i = 0;
+  for (let k = 0; k <= count; k++) {
+    const end = k < count ? load<i32>(ends + ((<usize>k) << 2)) : frames;
+    weightStretch(from + ((<usize>i) << 2), stride, end - i, coefficients, state);
+    i = end;
+    if (k < count) takeEnergies(state, out + ((<usize>k) << 5));
+  }
+}
+
+function takeEnergies(state: usize, out: usize): void {
+  v128.store(out, v128.load(state, 128));
+  v128.store(out, v128.load(state, 144), 16);
+  v128.store(state, i64x2.splat(0), 128);
+  v128.store(state, i64x2.splat(0), 144);
+  for (let at = state; at < state + 128; at += 8) if (abs(load<f64>(at)) < NOTHING) store<f64>(at, 0);
+}
+
+function weightStretch(from: usize, stride: usize, frames: i32, coefficients: usize, state: usize): void {
   const c1 = v128.load64_splat(coefficients);
   const c2 = v128.load64_splat(coefficients, 8);
   const b1 = v128.load64_splat(coefficients, 16);
   const b2 = v128.load64_splat(coefficients, 24);
   const a1 = v128.load64_splat(coefficients, 32);
   const a2 = v128.load64_splat(coefficients, 40);
-  let x1 = v128.load(state, 0), X1 = v128.load(state, 16);
-  let x2 = v128.load(state, 32), X2 = v128.load(state, 48);
-  let z1 = v128.load(state, 64), Z1 = v128.load(state, 80);
-  let z2 = v128.load(state, 96), Z2 = v128.load(state, 112);
-  let y1 = v128.load(state, 128), Y1 = v128.load(state, 144);
-  let y2 = v128.load(state, 160), Y2 = v128.load(state, 176);
-  let e = v128.load(state, 192), E = v128.load(state, 208);
+  let z1 = v128.load(state), Z1 = v128.load(state, 16);
+  let z2 = v128.load(state, 32), Z2 = v128.load(state, 48);
+  let y1 = v128.load(state, 64), Y1 = v128.load(state, 80);
+  let y2 = v128.load(state, 96), Y2 = v128.load(state, 112);
+  let e = v128.load(state, 128), E = v128.load(state, 144);
   const second = from + stride;
   const third = second + stride;
   const fourth = third + stride;
-  for (let at: usize = 0, end = (<usize>frames) << 2; at < end; at += 4) {
-    const x = f64x2.convert_low_i32x4_s(v128.load32_lane(second + at, v128.load32_zero(from + at), 1));
-    const X = f64x2.convert_low_i32x4_s(v128.load32_lane(fourth + at, v128.load32_zero(third + at), 1));
-    const z = highPass(x, x1, x2, z1, z2, c1, c2);
-    const Z = highPass(X, X1, X2, Z1, Z2, c1, c2);
-    const y = shelf(z, z1, z2, y1, y2, b1, b2, a1, a2);
-    const Y = shelf(Z, Z1, Z2, Y1, Y2, b1, b2, a1, a2);
-    e = f64x2.add(e, f64x2.mul(y, y));
-    E = f64x2.add(E, f64x2.mul(Y, Y));
-    x2 = x1; X2 = X1;
-    x1 = x; X1 = X;
-    z2 = z1; Z2 = Z1;
-    z1 = z; Z1 = Z;
-    y2 = y1; Y2 = Y1;
-    y1 = y; Y1 = Y;
+  let at: usize = 0;
+  for (const end = (<usize>frames) << 2; at < end; ) {
+    // Four frames, or as many as are left: then the samples behind them are looked at in vain.
+    const p = bends(from + at), q = bends(second + at), P = bends(third + at), Q = bends(fourth + at);
+    const w = v128.shuffle<i32>(p, q, 0, 4, 1, 5), W = v128.shuffle<i32>(P, Q, 0, 4, 1, 5);
+    const later = v128.shuffle<i32>(p, q, 2, 6, 3, 7), Later = v128.shuffle<i32>(P, Q, 2, 6, 3, 7);
+    {
+      const z = allPole(w, z1, z2, c1, c2), Z = allPole(W, Z1, Z2, c1, c2);
+      const y = shelf(z, z1, z2, y1, y2, b1, b2, a1, a2), Y = shelf(Z, Z1, Z2, Y1, Y2, b1, b2, a1, a2);
+      e = f64x2.add(e, f64x2.mul(y, y));
+      E = f64x2.add(E, f64x2.mul(Y, Y));
+      z2 = z1; Z2 = Z1; z1 = z; Z1 = Z;
+      y2 = y1; Y2 = Y1; y1 = y; Y1 = Y;
+    }
+    at += 4;
+    if (at == end) break;
+    {
+      const z = allPole(upper(w), z1, z2, c1, c2), Z = allPole(upper(W), Z1, Z2, c1, c2);
+      const y = shelf(z, z1, z2, y1, y2, b1, b2, a1, a2), Y = shelf(Z, Z1, Z2, Y1, Y2, b1, b2, a1, a2);
+      e = f64x2.add(e, f64x2.mul(y, y));
+      E = f64x2.add(E, f64x2.mul(Y, Y));
+      z2 = z1; Z2 = Z1; z1 = z; Z1 = Z;
+      y2 = y1; Y2 = Y1; y1 = y; Y1 = Y;
+    }
+    at += 4;
+    if (at == end) break;
+    {
+      const z = allPole(later, z1, z2, c1, c2), Z = allPole(Later, Z1, Z2, c1, c2);
+      const y = shelf(z, z1, z2, y1, y2, b1, b2, a1, a2), Y = shelf(Z, Z1, Z2, Y1, Y2, b1, b2, a1, a2);
+      e = f64x2.add(e, f64x2.mul(y, y));
+      E = f64x2.add(E, f64x2.mul(Y, Y));
+      z2 = z1; Z2 = Z1; z1 = z; Z1 = Z;
+      y2 = y1; Y2 = Y1; y1 = y; Y1 = Y;
+    }
+    at += 4;
+    if (at == end) break;
+    {
+      const z = allPole(upper(later), z1, z2, c1, c2), Z = allPole(upper(Later), Z1, Z2, c1, c2);
+      const y = shelf(z, z1, z2, y1, y2, b1, b2, a1, a2), Y = shelf(Z, Z1, Z2, Y1, Y2, b1, b2, a1, a2);
+      e = f64x2.add(e, f64x2.mul(y, y));
+      E = f64x2.add(E, f64x2.mul(Y, Y));
+      z2 = z1; Z2 = Z1; z1 = z; Z1 = Z;
+      y2 = y1; Y2 = Y1; y1 = y; Y1 = Y;
+    }
+    at += 4;
   }
-  v128.store(state, x1, 0); v128.store(state, X1, 16);
-  v128.store(state, x2, 32); v128.store(state, X2, 48);
-  v128.store(state, z1, 64); v128.store(state, Z1, 80);
-  v128.store(state, z2, 96); v128.store(state, Z2, 112);
-  v128.store(state, y1, 128); v128.store(state, Y1, 144);
-  v128.store(state, y2, 160); v128.store(state, Y2, 176);
-  v128.store(state, e, 192); v128.store(state, E, 208);
+  v128.store(state, z1); v128.store(state, Z1, 16);
+  v128.store(state, z2, 32); v128.store(state, Z2, 48);
+  v128.store(state, y1, 64); v128.store(state, Y1, 80);
+  v128.store(state, y2, 96); v128.store(state, Y2, 112);
+  v128.store(state, e, 128); v128.store(state, E, 144);
 }
 
-/** x - x1 - x1 + x2 - c2 z2 - c1 z1 */
+/** Second differences of integers that end at four frames. */
 @inline
-function highPass(x: v128, x1: v128, x2: v128, z1: v128, z2: v128, c1: v128, c2: v128): v128 {
-  const bend = f64x2.add(f64x2.sub(f64x2.sub(x, x1), x1), x2);
-  return f64x2.sub(f64x2.sub(bend, f64x2.mul(c2, z2)), f64x2.mul(c1, z1));
+function bends(at: usize): v128 {
+  return i32x4.add(i32x4.sub(v128.load(at), i32x4.shl(v128.load(at - 4), 1)), v128.load(at - 8));
+}
+
+@inline
+function upper(x: v128): v128 {
+  return v128.shuffle<i32>(x, x, 2, 3, 2, 3);
+}
+
+/** bend - c2 z2 - c1 z1, of the lower two bends */
+@inline
+function allPole(bend: v128, z1: v128, z2: v128, c1: v128, c2: v128): v128 {
+  return f64x2.sub(f64x2.sub(f64x2.convert_low_i32x4_s(bend), f64x2.mul(c2, z2)), f64x2.mul(c1, z1));
 }
 
 /** z + b1 z1 + b2 z2 - a2 y2 - a1 y1 */
