@@ -35,7 +35,9 @@ export interface IdentifyOptions {
 /** Of a linear word whose record level is assumed and not seen. */
 const ODDS_ASSUMED = 1000;
 /** A misfit above this: the device is none of the hypotheses. */
-const MOST_MISFIT = 2.3;
+const MOST_MISFIT = 2;
+/** Laws meet their few steps at every level, where the fit is rough; none else comes near them. */
+const MOST_LAW_MISFIT = 3.5;
 /** Points of a fit hang together: their sum of squares is worth less than theory says. */
 const SQUARES_PER_NAT = 4;
 export async function identify(
@@ -105,13 +107,15 @@ function wordAnswer(
 ): Answer {
   if (values.laws.length > 0) return fromLaws(values, fits, classes);
   const best = fits[0];
-  const fitting = fits.filter((fit) => fit.misfit <= MOST_MISFIT);
+  const isLaw = (id: string) => classes.some((word) => word.id === id && word.laws.length > 0);
+  const fitting = fits.filter((fit) => fit.misfit <= (isLaw(fit.id) ? MOST_LAW_MISFIT : MOST_MISFIT));
   const lattice = fits.find((fit) => fit.id === linearId(values.wordBits));
   // on a digital path the unused bits are the device's; a coarser answer of the noise would still be the better one
   if (path === 'digital' && values.wordBits > 0 && lattice !== undefined && lattice.misfit <= MOST_MISFIT) {
     return fromLattice(source, values, classes);
   }
-  if (fitting.length === 0) {
+  // what fits best must fit: a rival that fits worse is no answer
+  if (best === undefined || !fitting.includes(best)) {
     return {
       answer: null,
       odds: null,

@@ -99,7 +99,7 @@ function fitModel(
   const made = points.map(({ sentDb }) => model.curve(sentDb + recordDb) * scale + dither);
   const idleMade = model.curve(-200) * scale;
   const allowed = points.map(({ sentDb, uncertaintyDb }) =>
-    Math.hypot(MODEL_DB, uncertaintyDb, 0.3 * model.doubtDb(sentDb + recordDb)),
+    Math.hypot(MODEL_DB, uncertaintyDb, 0.5 * model.doubtDb(sentDb + recordDb)),
   );
   const squaresAt = (floor: number) => {
     let sum = squareOf(10 * Math.log10(idle), idleMade + floor, 1.5);
