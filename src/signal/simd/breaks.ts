@@ -69,7 +69,7 @@ export function findBreaks(
   it.words.fill(0, AT_BINS / 4, AT_BINS / 4 + 2 * BINS);
   const input = AT.plane + 4 * from;
   const found = it.kernels.breaks(input, cells, leastRatio, AT.levels, AT.second, AT_BINS, AT.sums, AT.list);
-  if (it.words[AT.sums / 4] >= MOST_MAGNITUDE) return plain();
+  if (it.reals[AT.sums / 8] >= MOST_MAGNITUDE) return plain();
   for (let k = 0; k < BINS; k++) {
     counts.ratios[k] += it.words[AT_BINS / 4 + k];
     counts.sizes[k] += it.words[AT_BINS / 4 + BINS + k];

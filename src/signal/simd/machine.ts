@@ -44,7 +44,7 @@ interface Kernels {
     edges: number,
     bends: number,
     bins: number,
-    magnitudes: number,
+    magnitude: number,
     out: number,
   ): number;
   doubtfulCells(

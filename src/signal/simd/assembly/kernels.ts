@@ -702,7 +702,7 @@ const BREAK_PART: i32 = 32;
 /**
  * Breaks of a waveform, ../breaks.ts: `cells` of 1024 samples, 28 samples of context around all. `edges`: 32 f64 thresholds and 32 i32
  * bins by the five bits below the highest of a number. `bends` has room for a cell and 24 samples to both sides. `bins`: 512 i32 of ratios, then 512 of
- * sizes, added to. Places of at least `leastRatio` go to `out` as f64 index, ratio. Returns their number; the OR of all magnitudes goes to `magnitudes`.
+ * sizes, added to. Places of at least `leastRatio` go to `out` as f64 index, ratio. Returns their number; the largest magnitude goes to `magnitude` as f64.
  */
 export function breaks(
   from: usize,
@@ -711,10 +711,11 @@ export function breaks(
   edges: usize,
   bends: usize,
   bins: usize,
-  magnitudes: usize,
+  magnitude: usize,
   out: usize,
 ): i32 {
-  let magnitude = i32x4.splat(0);
+  let least = i32x4.splat(0);
+  let most = i32x4.splat(0);
   let to = out;
   for (let cell = 0; cell < cells; cell++) {
     const first = from + ((<usize>(cell * BREAK_CELL)) << 2);
@@ -722,25 +723,25 @@ export function breaks(
     for (let at = first - 96, bend = bends, end = first + ((<usize>BREAK_CELL) << 2) + 96; at < end; at += V, bend += V) {
       const x = v128.load(at);
       or = v128.or(or, x);
-      magnitude = v128.or(magnitude, v128.xor(x, i32x4.shr_s(x, 31)));
-      const sides = i32x4.add(v128.load(at - 4), v128.load(at, 4));
-      const far = i32x4.add(v128.load(at - 8), v128.load(at, 8));
-      const middle = i32x4.add(i32x4.shl(x, 2), i32x4.shl(x, 1));
-      v128.store(bend, i32x4.abs(i32x4.add(i32x4.sub(far, i32x4.shl(sides, 2)), middle)));
+      least = i32x4.min_s(least, x);
+      most = i32x4.max_s(most, x);
+      const sides = i32x4.sub(i32x4.add(v128.load(at - 4), v128.load(at, 4)), x);
+      const far = i32x4.add(i32x4.add(v128.load(at - 8), v128.load(at, 8)), i32x4.shl(x, 1));
+      v128.store(bend, i32x4.abs(i32x4.sub(far, i32x4.shl(sides, 2))));
     }
     const bits = or4(or);
     // sixteen steps of rounding
-    const least = <u32>(bits == 0 ? 1 : bits & -bits) << 4;
+    const rounding = <u32>(bits == 0 ? 1 : bits & -bits) << 4;
     for (let part = 0; part < BREAK_CELL; part += BREAK_PART) {
-      to = weighPeak(bends + 96 + ((<usize>part) << 2), cell * BREAK_CELL + part, least, leastRatio, edges, bins, to);
+      to = weighPeak(bends + 96 + ((<usize>part) << 2), cell * BREAK_CELL + part, rounding, leastRatio, edges, bins, to);
     }
   }
-  store<i32>(magnitudes, or4(magnitude));
+  store<f64>(magnitude, magnitudeOf(least, most));
   return <i32>((to - out) >> 4);
 }
 
 @inline
-function weighPeak(bend: usize, index: i32, least: u32, leastRatio: f64, edges: usize, bins: usize, to: usize): usize {
+function weighPeak(bend: usize, index: i32, rounding: u32, leastRatio: f64, edges: usize, bins: usize, to: usize): usize {
   const a = v128.load(bend), b = v128.load(bend, 16), c = v128.load(bend, 32), d = v128.load(bend, 48);
   const e = v128.load(bend, 64), f = v128.load(bend, 80), g = v128.load(bend, 96), h = v128.load(bend, 112);
   const most = i32x4.max_s(
@@ -771,7 +772,7 @@ function weighPeak(bend: usize, index: i32, least: u32, leastRatio: f64, edges: 
   const rest = i32x4.extract_lane(largest4(i32x4.max_s(before, after)), 0);
   // Nothing sounds here.
   if (rest == 0) return to;
-  const size = <f64>max(<u32>rest, least);
+  const size = <f64>max(<u32>rest, rounding);
   const ratio = <f64>peak / size;
   bump(bins + ((<usize>min(511, max(0, 96 + sixteenths(ratio, edges)))) << 2));
   bump(bins + 2048 + ((<usize>sixteenths(size, edges)) << 2));
@@ -823,20 +824,22 @@ export function doubtfulCells(
   let least = i32x4.splat(0);
   let most = i32x4.splat(0);
   for (let cell = 0, at = from, to = bounds; cell < cells; cell++, to += 8) {
-    let level = i32x4.splat(0);
+    let low = i32x4.splat(0);
+    let high = i32x4.splat(0);
     let bends = i32x4.splat(0);
     for (const end = at + 8 * V; at < end; at += V) {
       const x = v128.load(at);
-      least = i32x4.min_s(least, x);
-      most = i32x4.max_s(most, x);
-      level = i32x4.max_s(level, onesMagnitude(x));
+      low = i32x4.min_s(low, x);
+      high = i32x4.max_s(high, x);
       const sides = i32x4.add(i32x4.shr_s(v128.load(at - 4), 2), i32x4.shr_s(v128.load(at, 4), 2));
       bends = i32x4.max_s(bends, onesMagnitude(i32x4.sub(sides, i32x4.shl(i32x4.shr_s(x, 2), 1))));
     }
-    store<i32>(to, i32x4.extract_lane(largest4(level), 0));
+    least = i32x4.min_s(least, low);
+    most = i32x4.max_s(most, high);
+    store<i32>(to, i32x4.extract_lane(largest4(i32x4.max_s(high, v128.not(low))), 0));
     store<i32>(to, i32x4.extract_lane(largest4(bends), 0), 4);
   }
-  store<f64>(samplePeak, max(<f64>i32x4.extract_lane(largest4(most), 0), -<f64>min4(least)));
+  store<f64>(samplePeak, magnitudeOf(least, most));
   let to = out;
   for (let cell = 1, at = bounds + 8; cell < cells - 1; cell++, at += 8) {
     const own = load<i32>(at);
@@ -851,6 +854,11 @@ export function doubtfulCells(
     to += 16;
   }
   return <i32>((to - out) >> 4);
+}
+
+/** Of the least and the greatest of four lanes of samples. */
+function magnitudeOf(least: v128, most: v128): f64 {
+  return max(<f64>i32x4.extract_lane(largest4(most), 0), -<f64>min4(least));
 }
 
 @inline
