@@ -9,4 +9,6 @@ export interface Problem {
   readonly offset?: number;
   readonly expected?: string;
   readonly found?: string;
+  /** what the user can do about it */
+  readonly next?: string;
 }

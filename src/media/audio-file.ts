@@ -22,6 +22,8 @@ export interface MediaInfo extends FrameInfo {
   readonly bext?: Bext;
   /** the files of a take that is read as one, in order */
   readonly parts?: readonly TakePart[];
+  /** between the parts: one fewer */
+  readonly joints?: readonly TakeJoint[];
 }
 
 /** One file of a take. */
@@ -32,6 +34,25 @@ export interface TakePart {
   readonly start: number;
   readonly frames: number;
   readonly fileBytes: number;
+}
+
+export interface JointEvidence {
+  readonly kind: 'time-reference' | 'name' | 'size' | 'continuity';
+  readonly says: 'joined' | 'apart' | 'nothing';
+  readonly detail: string;
+}
+
+/** What speaks for and against `after` being the continuation of `before`. */
+export interface TakeJoint {
+  readonly before: string;
+  readonly after: string;
+  readonly evidence: readonly JointEvidence[];
+  /** by the time references: frames missing between the two, negative where they overlap; undefined when they say nothing */
+  readonly gapFrames?: number;
+  /** 0 to 1; 0 when nothing speaks for the joint or something forbids it */
+  readonly confidence: number;
+  /** nothing but the name speaks for the joint */
+  readonly isNameOnly: boolean;
 }
 
 /**

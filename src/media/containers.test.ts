@@ -7,7 +7,8 @@ import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { describeError } from '../base/index.ts';
 import type { AudioFile } from './audio-file.ts';
-import { type OpenOptions, openAudio, openRaw, parseRawSpec } from './index.ts';
+import { formatRawSpec, type OpenOptions, openAudio, parseRawSpec } from './index.ts';
+import { openRaw } from './raw-file.ts';
 import {
   bigEndianBytes,
   caf,
@@ -415,6 +416,7 @@ describe('raw samples', () => {
   ] as const)('%s', async (spec, bytes, planes, bits) => {
     const audio = await openRaw(await written(bytes), parseRawSpec(spec), { name: 'north' });
     const { info, samples, audio: digest, ids } = await finish(audio);
+    expect(parseRawSpec(formatRawSpec(parseRawSpec(spec)))).toEqual(parseRawSpec(spec));
     expect(info).toMatchObject({ name: 'north', frames: 4800, bits, container: 'raw', readAs: 'whole' });
     expect(ids).toEqual([]);
     expect(samples).toEqual(interleaved32(planes, bits));

@@ -1,15 +1,17 @@
 // Sorts files into takes: recorders cut a long recording into parts, and the parts must be read as one. Every joint says what
-// it rests on. Reads only the headers and a few thousand frames at both ends of each file.
+// it rests on. Joints that are only likely are told and not made. Reads only the headers and the ends of each file.
 import { describeError, isCancelled, TapeproofError } from '../base/index.ts';
+import type { TakeJoint } from './audio-file.ts';
 import { openAudio } from './open-audio.ts';
-import { HEAD_FRAMES, TAIL_FRAMES } from './take-continuity.ts';
-import { judgeJoint, type TakeFileEnds, type TakeJoint } from './take-evidence.ts';
+import { isSure, judgeJoint, readEnds, type TakeFileEnds } from './take-evidence.ts';
 
 export interface Take {
   /** in order of time; a file that belongs to no other is a take of one part */
   readonly parts: readonly string[];
   /** between the parts: one fewer */
   readonly joints: readonly TakeJoint[];
+  /** joints to the file before and to the one after that were not made, because too little speaks for them */
+  readonly doubtful?: readonly TakeJoint[];
   /** why its only part cannot be read, in words */
   readonly unreadable?: string;
 }
@@ -20,19 +22,26 @@ export async function findTakes(paths: readonly string[]): Promise<Take[]> {
   const unreadable = new Map<string, string>();
   const files: TakeFileEnds[] = [];
   for (const path of unique) {
-    const ends = await readEnds(path).catch((error: unknown) => describeRefusal(error));
+    const ends = await endsOf(path).catch((error: unknown) => describeRefusal(error));
     if (typeof ends === 'string') unreadable.set(path, ends);
     else files.push(ends);
   }
+  const joints = likeliest(files);
+  const doubtful = joints.filter((joint) => !isSure(joint));
   const chains = chain(
     files.map(({ path }) => path),
-    likeliest(files),
+    joints.filter(isSure),
   );
   const takes = [
-    ...chains.map((parts) => ({
-      parts: parts.map(({ path }) => path),
-      joints: parts.flatMap(({ joint }) => joint ?? []),
-    })),
+    ...chains.map((chained): Take => {
+      const parts = chained.map(({ path }) => path);
+      const around = [
+        ...doubtful.filter(({ after }) => after === parts[0]),
+        ...doubtful.filter(({ before }) => before === parts.at(-1)),
+      ];
+      const joined = chained.flatMap(({ joint }) => joint ?? []);
+      return { parts, joints: joined, ...(around.length ? { doubtful: around } : {}) };
+    }),
     ...[...unreadable].map(([path, why]) => ({ parts: [path], joints: [], unreadable: why })),
   ];
   return takes.sort((a, b) => unique.indexOf(a.parts[0]) - unique.indexOf(b.parts[0]));
@@ -43,13 +52,10 @@ function describeRefusal(error: unknown): string {
   throw error;
 }
 
-async function readEnds(path: string): Promise<TakeFileEnds> {
+async function endsOf(path: string): Promise<TakeFileEnds> {
   const audio = await openAudio(path);
   try {
-    const { info } = audio;
-    const head = await audio.read(0, HEAD_FRAMES);
-    const tail = await audio.read(Math.max(0, info.frames - TAIL_FRAMES), TAIL_FRAMES);
-    return { path, info, head: head.planes, tail: tail.planes };
+    return await readEnds(path, audio);
   } finally {
     await audio.close();
   }

@@ -7,6 +7,7 @@ import { type ByteFile, openBytes } from './byte-file.ts';
 import { openCaf } from './caf-file.ts';
 import { openFlac } from './flac-file.ts';
 import { findFlac } from './flac-metadata.ts';
+import { openRaw, type RawSpec } from './raw-file.ts';
 import { ascii, riffContainer } from './riff-chunks.ts';
 import { isW64 } from './w64-chunks.ts';
 import { openW64, openWave } from './wave-file.ts';
@@ -16,9 +17,11 @@ export interface OpenOptions {
   readonly name?: string | undefined;
   /**
    * Where the stated size of the audio is too short and bytes follow that are no chunk, reads them as audio and says so.
-   * Without it they are only reported, as damage. Not for FLAC, which knows its frames.
+   * Without it they are only reported, as damage. Not for FLAC, which knows its frames, nor for bare samples.
    */
   readonly takeTrailing?: boolean | undefined;
+  /** the file holds bare samples, stored so; whatever its first bytes look like */
+  readonly raw?: RawSpec | undefined;
 }
 
 /**
@@ -26,6 +29,8 @@ export interface OpenOptions {
  * `info.problems`. Throws TapeproofError `input`, `unsupported` or `io` with path, byte offset, expected, found and the next step.
  */
 export async function openAudio(path: string, options: OpenOptions = {}): Promise<AudioFile> {
+  const { raw, name } = options;
+  if (raw) return openRaw(path, raw, name === undefined ? {} : { name });
   const file = await openBytes(path, options.name);
   try {
     return await openContents(file, options);
@@ -59,6 +64,6 @@ function unknown(path: string, head: Uint8Array): TapeproofError {
     offset: 0,
     expected: 'WAVE, RF64, BW64, W64, AIFF, AIFC, CAF or FLAC',
     found: `bytes ${Buffer.from(head.subarray(0, 12)).toString('hex')}`,
-    next: 'check that this is the file the recorder wrote; bare samples can be opened when rate, channels and format are given',
+    next: 'check that this is the file the recorder wrote; for bare samples say how they are stored (--raw 48000:2:s24le, or raw: on the sheet)',
   });
 }

@@ -1,7 +1,8 @@
 // Opens bare samples without any header: everything about them is said by the user, nothing is guessed.
-import { parseRate, type Rate, rate, TapeproofError } from '../base/index.ts';
+import { type Problem, parseRate, type Rate, rate, TapeproofError } from '../base/index.ts';
 import type { AudioFile } from './audio-file.ts';
-import { openBytes } from './byte-file.ts';
+import { startsAsAudio } from './audio-kind.ts';
+import { type ByteFile, openBytes } from './byte-file.ts';
 import { PcmFile } from './pcm-file.ts';
 import { settlePcm } from './pcm-layout.ts';
 
@@ -36,6 +37,13 @@ export function parseRawSpec(text: string): RawSpec {
     signed: sign.toLowerCase() === 's',
     ...(offset === undefined ? {} : { offset: Number(offset) }),
   });
+}
+
+/** The text that `parseRawSpec` reads as the same description. */
+export function formatRawSpec({ rate: { num, den }, channels, bits, endian, signed, offset = 0 }: RawSpec): string {
+  const order = bits === 8 ? '' : endian === 'big' ? 'be' : 'le';
+  const format = `${signed ? 's' : 'u'}${bits}${order}`;
+  return `${den === 1 ? num : `${num}/${den}`}:${channels}:${format}${offset > 0 ? `:${offset}` : ''}`;
 }
 
 function notSpec(found: string): TapeproofError {
@@ -74,13 +82,20 @@ export async function openRaw(path: string, spec: RawSpec, options: { name?: str
       isLeftByHeader: true,
       dataAt: offset,
       bytes: file.size - offset,
-      problems: [],
+      problems: await headerRead(file, offset),
     });
     return new PcmFile(file, layout);
   } catch (error) {
     await file.close();
     throw error;
   }
+}
+
+/** Somebody who describes a file that describes itself has probably named the wrong one. */
+async function headerRead(file: ByteFile, offset: number): Promise<Problem[]> {
+  if (offset > 0 || !(await startsAsAudio(file))) return [];
+  const message = 'the file begins with the header of a known kind; it was read as samples, as asked';
+  return [{ id: 'raw-has-header', severity: 'warning', message, offset: 0 }];
 }
 
 function nothing(path: string, offset: number, size: number): TapeproofError {

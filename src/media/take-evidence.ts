@@ -1,27 +1,12 @@
 // What speaks for and against one file being the continuation of another: time reference, name, size, samples at the joint.
 // The confidences are judgements, ordered by what they rest on, not measured frequencies.
 import { formatRate, rateHz, sameRate } from '../base/index.ts';
-import type { MediaInfo } from './audio-file.ts';
-import { judgeContinuity } from './take-continuity.ts';
+import type { AudioFile, JointEvidence, MediaInfo, TakeJoint } from './audio-file.ts';
+import { HEAD_FRAMES, judgeContinuity, TAIL_FRAMES } from './take-continuity.ts';
 import { nameLink } from './take-names.ts';
 
-export interface JointEvidence {
-  readonly kind: 'time-reference' | 'name' | 'size' | 'continuity';
-  readonly says: 'joined' | 'apart' | 'nothing';
-  readonly detail: string;
-}
-
-export interface TakeJoint {
-  readonly before: string;
-  readonly after: string;
-  readonly evidence: readonly JointEvidence[];
-  /** by the time references: frames missing between the two, negative where they overlap; undefined when they say nothing */
-  readonly gapFrames?: number;
-  /** 0 to 1 */
-  readonly confidence: number;
-  /** nothing but the name speaks for the joint */
-  readonly isNameOnly: boolean;
-}
+/** What the place of a file in time rests on. */
+export type TimedFile = Pick<MediaInfo, 'frames' | 'rate' | 'bext'>;
 
 /** A file with the samples at both of its ends. */
 export interface TakeFileEnds {
@@ -37,24 +22,44 @@ const SIZE_SLACK = 64 * 2 ** 20;
 /** A gap longer than this, in seconds, is another take. */
 const MOST_GAP_SECONDS = 1;
 
+/** Below this a joint is a guess: told, and not acted on. */
+const SURE = 0.8;
+
+/** Whether the evidence is enough to read the two as one without being told to. */
+export function isSure({ confidence }: TakeJoint): boolean {
+  return confidence >= SURE;
+}
+
+/** Reads a few thousand frames at both ends. */
+export async function readEnds(path: string, audio: AudioFile): Promise<TakeFileEnds> {
+  const { info } = audio;
+  const head = await audio.read(0, HEAD_FRAMES);
+  const tail = await audio.read(Math.max(0, info.frames - TAIL_FRAMES), TAIL_FRAMES);
+  return { path, info, head: head.planes, tail: tail.planes };
+}
+
 /** Undefined when nothing joins the two. */
 export function judgeJoint(before: TakeFileEnds, after: TakeFileEnds): TakeJoint | undefined {
   if (shapeDifference(before.info, after.info)) return undefined;
+  const joint = weighJoint(before, after);
+  const isClaimed = joint.evidence.some(({ kind, says }) => kind !== 'continuity' && says === 'joined');
+  return isClaimed && joint.confidence > 0 ? joint : undefined;
+}
+
+/** All the evidence, whatever it says. The two have one shape. */
+export function weighJoint(before: TakeFileEnds, after: TakeFileEnds): TakeJoint {
   const gapFrames = timeGap(before.info, after.info);
   const time = timeEvidence(before.info, after.info, gapFrames);
   const name = nameEvidence(before.path, after.path);
   const size = sizeEvidence(before.info.fileBytes);
-  if (time.says === 'apart' || ![time, name, size].some(({ says }) => says === 'joined')) return undefined;
   const continuity = continuityEvidence(before, after);
-  const confidence = confidenceOf(time, name, size, continuity, gapFrames);
-  if (confidence === 0) return undefined;
   const evidence = [time, name, size, continuity];
   return {
     before: before.path,
     after: after.path,
     evidence,
     ...(gapFrames === undefined ? {} : { gapFrames }),
-    confidence,
+    confidence: time.says === 'apart' ? 0 : confidenceOf(time, name, size, continuity, gapFrames),
     isNameOnly: evidence.every(({ kind, says }) => (kind === 'name') === (says === 'joined')),
   };
 }
@@ -68,7 +73,7 @@ export function shapeDifference(a: MediaInfo, b: MediaInfo): string | undefined 
 }
 
 /** Frames between the end of `a` and the start of `b`, round midnight too. Undefined where the files do not tell. */
-export function timeGap(a: MediaInfo, b: MediaInfo): number | undefined {
+export function timeGap(a: TimedFile, b: TimedFile): number | undefined {
   const from = a.bext?.timeReference;
   const to = b.bext?.timeReference;
   if (from === undefined || to === undefined || (from === 0 && to === 0)) return undefined;
@@ -77,15 +82,21 @@ export function timeGap(a: MediaInfo, b: MediaInfo): number | undefined {
   return gap > day / 2 ? gap - day : gap;
 }
 
-function timeEvidence(a: MediaInfo, b: MediaInfo, gap: number | undefined): JointEvidence {
+function timeEvidence(a: TimedFile, b: TimedFile, gap: number | undefined): JointEvidence {
   const kind = 'time-reference';
   if (gap === undefined) return { kind, says: 'nothing', detail: 'no time reference in both files' };
   const days = daysBetween(a.bext?.originationDate, b.bext?.originationDate);
   if (days !== undefined && days !== 0 && days !== 1) return { kind, says: 'apart', detail: 'made on different days' };
   if (gap === 0) return { kind, says: 'joined', detail: 'the second begins at the very frame where the first ends' };
+  if (-gap >= a.frames + b.frames) return { kind, says: 'apart', detail: 'the second was recorded before the first' };
   if (-gap >= Math.min(a.frames, b.frames) / 2) return { kind, says: 'apart', detail: 'recorded at the same time' };
   const detail = gap > 0 ? `${gap} frames are missing between the two` : `the two overlap by ${-gap} frames`;
   return { kind, says: Math.abs(gap) <= MOST_GAP_SECONDS * rateHz(a.rate) ? 'joined' : 'apart', detail };
+}
+
+/** By the time references alone. */
+export function isSoonAfter(a: TimedFile, b: TimedFile): boolean {
+  return sameRate(a.rate, b.rate) && timeEvidence(a, b, timeGap(a, b)).says === 'joined';
 }
 
 function daysBetween(from: string | undefined, to: string | undefined): number | undefined {

@@ -2,23 +2,44 @@
 // put into a gap and nothing is taken out of an overlap: both are told, with their frames, where the files know their time.
 import { createHash, type Hash } from 'node:crypto';
 import { type Block, emptyBlock, type Problem, type StopSignal, TapeproofError } from '../base/index.ts';
-import type { AudioFile, Digests, MediaInfo, Pass, PassOptions, TakePart } from './audio-file.ts';
+import type { AudioFile, Digests, MediaInfo, Pass, PassOptions, TakeJoint, TakePart } from './audio-file.ts';
 import { type OpenOptions, openAudio } from './open-audio.ts';
-import { shapeDifference, timeGap } from './take-evidence.ts';
+import { readEnds, shapeDifference, weighJoint } from './take-evidence.ts';
+import { jointProblems } from './take-problems.ts';
 
-/** Opens the parts in the order given; `name` is that of the take. Throws `input` when there are none or their channels, rate or word length differ. */
-export async function openTake(parts: readonly string[], options: OpenOptions = {}): Promise<AudioFile> {
+export interface TakeOptions extends OpenOptions {
+  /** how documents and messages call the parts; their paths when left out */
+  readonly partNames?: readonly string[] | undefined;
+}
+
+/**
+ * Opens the parts in the order given; `name` is that of the take. What speaks for and against each joint is in `info.joints`.
+ * Throws `input` when there are none or their channels, rate or word length differ.
+ */
+export async function openTake(parts: readonly string[], options: TakeOptions = {}): Promise<AudioFile> {
   if (parts.length === 0) throw new TapeproofError('input', 'a take without files', { expected: 'one file or more' });
+  const { name, partNames = parts, ...opening } = options;
   const files: AudioFile[] = [];
   try {
-    const { name, takeTrailing } = options;
-    for (const path of parts) files.push(await openAudio(path, { takeTrailing }));
+    for (const [i, path] of parts.entries()) files.push(await openAudio(path, { ...opening, name: partNames[i] }));
     for (const [i, { info }] of files.entries()) requireSameShape(parts[0], files[0].info, parts[i], info);
-    return new TakeFile(parts, files, name ?? nameOf(parts));
+    return new TakeFile(partNames, files, await weighJoints(partNames, files), name ?? nameOf(partNames));
   } catch (error) {
     for (const file of files) await file.close();
     throw error;
   }
+}
+
+/** By the names the files go by, which say as much as their paths. */
+async function weighJoints(names: readonly string[], files: readonly AudioFile[]): Promise<TakeJoint[]> {
+  const joints: TakeJoint[] = [];
+  let before = await readEnds(names[0], files[0]);
+  for (let i = 1; i < files.length; i++) {
+    const after = await readEnds(names[i], files[i]);
+    joints.push(weighJoint(before, after));
+    before = after;
+  }
+  return joints;
 }
 
 function nameOf(parts: readonly string[]): string {
@@ -36,14 +57,16 @@ function requireSameShape(first: string, a: MediaInfo, path: string, b: MediaInf
 class TakeFile implements AudioFile {
   readonly #paths: readonly string[];
   readonly #files: readonly AudioFile[];
+  readonly #joints: readonly TakeJoint[];
   readonly #name: string;
   #info: MediaInfo;
 
-  constructor(paths: readonly string[], files: readonly AudioFile[], name: string) {
+  constructor(paths: readonly string[], files: readonly AudioFile[], joints: readonly TakeJoint[], name: string) {
     this.#paths = paths;
     this.#files = files;
+    this.#joints = joints;
     this.#name = name;
-    this.#info = infoOf(paths, files, name);
+    this.#info = infoOf(paths, files, joints, name);
   }
 
   get info(): MediaInfo {
@@ -102,7 +125,7 @@ class TakeFile implements AudioFile {
       digests.push(pass.digests());
       found.push(pass.problems());
     }
-    this.#info = infoOf(this.#paths, this.#files, this.#name, found);
+    this.#info = infoOf(this.#paths, this.#files, this.#joints, this.#name, found);
     const parts = digests.map(({ file }, i) => ({ path: this.#paths[i], sha256: file.sha256 }));
     finish({ ...hashes.digests(), parts });
   }
@@ -150,6 +173,7 @@ class TakeHashes {
 function infoOf(
   paths: readonly string[],
   files: readonly AudioFile[],
+  joints: readonly TakeJoint[],
   name: string,
   found: readonly (readonly Problem[])[] = files.map(({ info }) => info.problems),
 ): MediaInfo {
@@ -160,16 +184,18 @@ function infoOf(
       message: files.length > 1 ? `${paths[i]}: ${problem.message}` : problem.message,
     })),
   );
-  const joints = files.slice(1).flatMap(({ info }, i) => jointProblem(paths, i, files[i].info, info));
-  const isWhole = files.every(({ info }) => info.readAs === 'whole') && !joints.some(({ id }) => id === 'take-gap');
+  const between = joints.flatMap(jointProblems);
+  const isWhole =
+    files.every(({ info }) => info.readAs === 'whole') && !between.some(({ severity }) => severity === 'damage');
   return {
     ...first,
     name,
     frames: files.reduce((sum, { info }) => sum + info.frames, 0),
     fileBytes: files.reduce((sum, { info }) => sum + info.fileBytes, 0),
     readAs: isWhole ? 'whole' : 'partial',
-    problems: [...joints, ...own],
+    problems: [...between, ...own],
     parts: partsOf(paths, files),
+    joints,
   };
 }
 
@@ -180,16 +206,4 @@ function partsOf(paths: readonly string[], files: readonly AudioFile[]): TakePar
     start += frames;
     return part;
   });
-}
-
-function jointProblem(paths: readonly string[], index: number, before: MediaInfo, after: MediaInfo): Problem[] {
-  const gap = timeGap(before, after);
-  if (gap === undefined || gap === 0) return [];
-  const place = `between ${paths[index]} and ${paths[index + 1]}`;
-  if (gap > 0) {
-    const message = `${gap} frames are missing ${place} by their time references; nothing was put in their place`;
-    return [{ id: 'take-gap', severity: 'damage', message, expected: '0 frames', found: `${gap} frames` }];
-  }
-  const message = `${-gap} frames ${place} overlap by their time references; none were taken out`;
-  return [{ id: 'take-overlap', severity: 'warning', message, expected: '0 frames', found: `${gap} frames` }];
 }

@@ -5,7 +5,7 @@ import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { findTakes, openTake } from './index.ts';
+import { findNeighbours, findTakes, openTake } from './index.ts';
 import { judgeContinuity } from './take-continuity.ts';
 import { nameLink } from './take-names.ts';
 import { interleaved32, ourSamples } from './testing/judges.ts';
@@ -130,12 +130,20 @@ describe('takes', () => {
     expect((await findTakes(paths)).map(({ parts }) => parts)).toEqual(paths.map((path) => [path]));
   });
 
-  test('by name alone: joined, and said to be only the name', async () => {
+  test('by name alone: not joined, and the joint told as doubtful on both sides', async () => {
     const paths = await writeParts(thirds.map((planes, i) => ({ name: `take_${i + 1}.wav`, planes })));
-    const [take, ...others] = await findTakes([...paths].reverse());
-    expect(others).toEqual([]);
-    expect(take.parts).toEqual(paths);
-    for (const joint of take.joints) expect(joint).toMatchObject({ isNameOnly: true, confidence: 0.3 });
+    const takes = await findTakes([...paths].reverse());
+    expect(takes.map(({ parts }) => parts)).toEqual([...paths].reverse().map((path) => [path]));
+    expect(takes.map(({ doubtful }) => doubtful?.map(({ before, after }) => [before, after]))).toEqual([
+      [[paths[1], paths[2]]],
+      [
+        [paths[0], paths[1]],
+        [paths[1], paths[2]],
+      ],
+      [[paths[0], paths[1]]],
+    ]);
+    for (const joint of takes.flatMap(({ doubtful = [] }) => doubtful))
+      expect(joint).toMatchObject({ isNameOnly: true, confidence: 0.3 });
   });
 
   test('by name and samples on a real recording; a jump speaks against the name', async (context) => {
@@ -148,10 +156,11 @@ describe('takes', () => {
       { name: 'v-002.wav', planes: two },
     ]);
     const [take] = await findTakes(good);
-    expect(take.parts).toEqual(good);
-    const samples = take.joints[0].evidence.find(({ kind }) => kind === 'continuity');
+    const joint = take.joints[0] ?? take.doubtful?.[0];
+    const samples = joint.evidence.find(({ kind }) => kind === 'continuity');
     expect(samples?.says).not.toBe('apart');
-    expect(take.joints[0].isNameOnly).toBe(samples?.says === 'nothing');
+    expect(joint.isNameOnly).toBe(samples?.says === 'nothing');
+    expect(take.parts).toEqual(samples?.says === 'joined' ? good : good.slice(0, 1));
     const loud = far.map((plane) => plane.map((sample) => (sample >> 1) + 16_000));
     const bad = await writeParts([
       { name: 'v-001.wav', planes: one },
@@ -173,8 +182,112 @@ describe('takes', () => {
     const broken = join(folder, 'broken.wav');
     await writeFile(broken, 'no audio');
     const takes = await findTakes([broken, ...paths, paths[0]]);
-    expect(takes.map(({ parts }) => parts)).toEqual([[broken], [paths[0], paths[1]], [paths[2]]]);
+    expect(takes.map(({ parts }) => parts)).toEqual([[broken], [paths[0]], [paths[1]], [paths[2]]]);
+    expect(takes[1].doubtful).toMatchObject([{ before: paths[0], after: paths[1], isNameOnly: true }]);
     expect(takes[0].unreadable).toContain('no audio file of a known kind');
+  });
+});
+
+describe('what lies beside a file', () => {
+  const noise = noisePlanes(2, 30_000, 16);
+  const thirds = [0, 1, 2].map((i) => cut(noise, i * 10_000, (i + 1) * 10_000));
+  const part = (name: string, i: number, time?: number) => ({ name, planes: thirds[i], ...(time ? { time } : {}) });
+
+  test('the parts that its time and name chain to it, whichever of them is asked for', async () => {
+    const folder = await tempFolder();
+    const [first, second, third] = await writeParts(
+      [part('n_1.wav', 0, 5000), part('n_2.wav', 1, 15_000), part('unlike.wav', 2, 25_000)],
+      folder,
+    );
+    await writeParts([part('other.wav', 1, 900_000), part('later_1.wav', 1)], folder);
+    await writeFile(join(folder, 'n_3.wav'), 'no audio');
+    await writeFile(join(folder, 'notes.txt'), 'no audio');
+    await mkdir(join(folder, 'n_4.wav'));
+    for (const path of [first, second, third])
+      expect((await findNeighbours(path)).parts, path).toEqual([first, second, third]);
+    expect((await findNeighbours(first, [second])).parts).toEqual([first]);
+    expect((await findNeighbours(first, [first, third])).parts).toEqual([first, second]);
+  });
+
+  test('a name alone is told; a file of another kind that is named so is not even opened', async () => {
+    const folder = await tempFolder();
+    const paths = await writeParts([part('n_1.wav', 0), part('n_2.wav', 1)], folder);
+    expect(await findNeighbours(paths[0])).toMatchObject({
+      parts: [paths[0]],
+      doubtful: [{ before: paths[0], after: paths[1], isNameOnly: true }],
+    });
+    expect(await findNeighbours(join(folder, 'nothing.wav'))).toEqual({
+      parts: [join(folder, 'nothing.wav')],
+      joints: [],
+    });
+  });
+
+  test('the same name in folders that are numbered on', async () => {
+    const folder = await tempFolder();
+    const paths = await writeParts([part('F08/T.wav', 0, 5000), part('F09/T.wav', 1, 15_000)], folder);
+    await writeParts([part('F10/U.wav', 1, 15_000), part('G09/T.wav', 1, 15_000)], folder);
+    expect((await findNeighbours(paths[0])).parts).toEqual(paths);
+    expect((await findNeighbours(paths[1])).parts).toEqual(paths);
+  });
+});
+
+describe('joints that were asked for', () => {
+  const noise = noisePlanes(2, 30_000, 16);
+  const problemsOf = async (parts: readonly Part[]) => {
+    const paths = await writeParts(parts);
+    const take = await openTake(paths, { partNames: parts.map(({ name }) => name) });
+    await take.close();
+    return take.info.problems.map(({ id, severity, message }) => `${severity} ${id}: ${message}`);
+  };
+  const a = { name: 'a.wav', planes: cut(noise, 0, 10_000) };
+  const b = { name: 'b.wav', planes: cut(noise, 10_000, 20_000) };
+
+  test.each([
+    ['nothing speaks for it', [a, b], /^warning take-unproven: between a\.wav and b\.wav: nothing says/],
+    [
+      'only the names',
+      [
+        { ...a, name: 't_1.wav' },
+        { ...b, name: 't_2.wav' },
+      ],
+      /^warning take-unproven: .*only the names/,
+    ],
+    [
+      'recorded at the same time',
+      [
+        { ...a, time: 700 },
+        { ...b, time: 700 },
+      ],
+      /^damage take-doubtful: .*same time/,
+    ],
+    [
+      'in the wrong order',
+      [
+        { ...b, time: 20_000 },
+        { ...a, time: 10_000 },
+      ],
+      /^damage take-doubtful: /,
+    ],
+    [
+      'made on other days',
+      [
+        { ...a, time: 700, date: '1994-03-02' },
+        { ...b, time: 10_700, date: '1994-03-09' },
+      ],
+      /^damage take-doubtful: .*different days/,
+    ],
+    [
+      'two seconds are missing',
+      [
+        { ...a, time: 700 },
+        { ...b, time: 106_700 },
+      ],
+      /^damage take-doubtful: .*96000 frames/,
+    ],
+  ] as const)('%s', async (_, parts, says) => {
+    const problems = await problemsOf(parts);
+    expect(problems).toHaveLength(1);
+    expect(problems[0]).toMatch(says);
   });
 });
 

@@ -5,6 +5,7 @@ import { type ChunkWalk, type FileChunk, type LayoutOptions, settleAudioChunk } 
 import { BEXT_MOST_BYTES, type Bext, parseBext } from './bext.ts';
 import type { ByteFile } from './byte-file.ts';
 import { type PcmLayout, settlePcm } from './pcm-layout.ts';
+import type { TimedFile } from './take-evidence.ts';
 import { FORMAT_MOST_BYTES, parseWaveFormat } from './wave-format.ts';
 
 /** Throws `input` when there is no audio to find, `unsupported` for samples that are no integers. */
@@ -34,6 +35,17 @@ export async function findWaveLayout(file: ByteFile, walk: ChunkWalk, options: L
     ],
     bext: await readBext(file, walk),
   });
+}
+
+/** Length and time of a file by its headers alone; undefined where they do not tell. */
+export async function glanceWave(file: ByteFile, walk: ChunkWalk): Promise<TimedFile | undefined> {
+  const data = walk.chunks.find((chunk) => chunk.id === 'data');
+  const fmt = walk.chunks.find((chunk) => chunk.id === 'fmt ');
+  const bext = await readBext(file, walk);
+  if (!data || !fmt || !bext) return undefined;
+  const body = await file.view(fmt.bodyAt, Math.min(fmt.bytes, FORMAT_MOST_BYTES));
+  const { frameBytes, rateHz } = parseWaveFormat(body, file.path, fmt.bodyAt);
+  return { frames: Math.floor(data.bytes / frameBytes), rate: rate(rateHz), bext };
 }
 
 export function lacks(file: ByteFile, walk: ChunkWalk, what: string): TapeproofError {
