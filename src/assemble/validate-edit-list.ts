@@ -1,6 +1,6 @@
 // Reads an edit list that came from outside: every field checked by hand, first error named with its place in the document.
 import { deepFreeze, TapeproofError } from '../base/index.ts';
-import type { EditList, EditPiece, EditSource } from './edit-list.ts';
+import type { EditList, EditPiece, EditSource, EditSourcePart } from './edit-list.ts';
 
 /** Throws `input` with the JSON path, what was expected and what was found. The result is frozen. */
 export function validateEditList(json: unknown): EditList {
@@ -39,7 +39,29 @@ function sourceOf(json: unknown, at: string): EditSource {
     frames: integer(source.frames, `${at}.frames`, 0),
     channels: integer(source.channels, `${at}.channels`, 1),
     bits: integer(source.bits, `${at}.bits`, 1, 32),
+    ...(source.parts === undefined ? {} : { parts: partsOf(source.parts, `${at}.parts`, source.frames) }),
+    ...(source.raw === undefined ? {} : { raw: text(source.raw, `${at}.raw`) }),
+    ...(source.trailing === undefined ? {} : { trailing: onlyTrue(source.trailing, `${at}.trailing`) }),
   };
+}
+
+function partsOf(json: unknown, at: string, frames: unknown): EditSourcePart[] {
+  const parts = array(json, at).map((part, i): EditSourcePart => {
+    const { path, sha256, frames: own } = record(part, `${at}[${i}]`);
+    return {
+      path: text(path, `${at}[${i}].path`),
+      sha256: digest(sha256, `${at}[${i}].sha256`),
+      frames: integer(own, `${at}[${i}].frames`, 0),
+    };
+  });
+  const sum = parts.reduce((all, part) => all + part.frames, 0);
+  if (parts.length < 2 || sum !== frames) fail(at, `two files or more, of ${frames} frames together`, sum);
+  return parts;
+}
+
+function onlyTrue(value: unknown, at: string): true {
+  if (value !== true) fail(at, 'true, or nothing', String(value));
+  return true;
 }
 
 function channelOf(json: unknown, at: string, list: Pick<EditList, 'frames' | 'bits' | 'sources'>) {

@@ -1,6 +1,6 @@
 // The only file that names commander: how the program and its verbs are declared. What a verb does lies in verbs/; how it
 // is run, printed and ended in perform.ts.
-import { Command, CommanderError, InvalidArgumentError } from '@commander-js/extra-typings';
+import { Command, CommanderError, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 import { VERSION } from '../base/index.ts';
 import { EXIT, type ExitCode, exitCodeHelp } from './exit-codes.ts';
 
@@ -12,6 +12,16 @@ export interface VerbText {
   /** complete command lines, each with what it does */
   readonly examples: readonly (readonly [command: string, effect: string])[];
 }
+
+/** How files are read that do not say it themselves; the words are those of the transfer sheet. */
+export const RAW_OPTION = [
+  '--raw <spec>',
+  'the files are bare samples: RATE:CHANNELS:FORMAT[:BYTES TO SKIP], as in 48000:2:s24le',
+] as const;
+export const TRAILING_OPTION = [
+  '--trailing',
+  'read audio that lies behind a stated size that is too short (otherwise it is only reported)',
+] as const;
 
 /** A verb with the options all verbs share. Add arguments, options and an action to it. */
 export function newVerb(text: VerbText) {
@@ -59,6 +69,15 @@ export function newProgram(verbs: readonly AnyVerb[]): Command {
 export function exitCodeOfUsage(error: unknown): ExitCode | undefined {
   if (!(error instanceof CommanderError)) return undefined;
   return error.exitCode === 0 ? EXIT.done : EXIT.failed;
+}
+
+/** An option that takes one of a few words. */
+export function choice<Flags extends string, const Words extends readonly string[]>(
+  flags: Flags,
+  description: string,
+  words: Words,
+) {
+  return new Option(flags, description).choices(words);
 }
 
 /** For options that take a whole number; refuses anything else before work begins. */

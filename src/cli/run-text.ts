@@ -23,7 +23,8 @@ export function runText(report: TransferReport, out: string): string {
     ),
     listText('Sheet and samples disagree', contradictions),
     listText('Kept out of the master', leftOut),
-    listText('Damaged captures', damageLines(report)),
+    listText('Damaged or incomplete captures', damageLines(report)),
+    listText('Remarks on the captures', remarkLines(report)),
     listText(`In ${out}`, [...masters.map(({ path }) => path), 'report.html, report.txt, report.json']),
   ]);
 }
@@ -36,7 +37,27 @@ function slipLines({ slips, captures }: TransferReport): string[] {
 }
 
 function damageLines({ captures }: TransferReport): string[] {
-  return captures.filter(({ readAs }) => readAs === 'partial').map(({ path }) => `${path}: read only in part`);
+  return captures
+    .filter(({ readAs }) => readAs === 'partial')
+    .flatMap(({ path, problems }) => {
+      const lines = problems
+        .filter(({ severity }) => severity === 'damage')
+        .map((problem) => damageLine(path, problem));
+      return lines.length > 0 ? lines : [`${path}: read only in part`];
+    });
+}
+
+/** Warnings about what was read or left out beyond what the sheet says; the report lists the rest. */
+function remarkLines({ captures }: TransferReport): string[] {
+  return captures.flatMap(({ path, problems }) =>
+    problems
+      .filter(({ id, severity }) => severity !== 'damage' && (id.startsWith('take-') || severity === 'warning'))
+      .map((problem) => damageLine(path, problem)),
+  );
+}
+
+function damageLine(path: string, { message, next }: TransferReport['captures'][number]['problems'][number]): string {
+  return `${path}: ${message}${next === undefined ? '' : `; next: ${next}`}`;
 }
 
 function placesText({ places, timelines }: TransferReport): string {

@@ -19,6 +19,10 @@ export function alignText(document: AlignDocument): string {
     block('Segments (offset: timeline frame minus capture frame)', segmentTable(document)),
     block('Slips', slipTable(document)),
     block('Loops that do not add up', loopTable(document)),
+    block(
+      'Damaged or incomplete files',
+      (document.problems ?? []).map((line) => wrapText(line, { indent: 2, hang: 2 })).join('\n'),
+    ),
   ];
   return `${parts.filter((part) => part !== '').join('\n\n')}\n`;
 }

@@ -188,7 +188,9 @@ function lanesOf({ captures, alignment, groups }: ReportInput, capture: number):
   if (!placement || !extent) return [];
   const { channels, findings } = captures[capture];
   const slips = alignment.slips.filter((slip) => slip.capture === capture);
-  const events = [...findings, ...slips.map(({ at }) => ({ kind: 'slip', channels: [], start: at, length: 1 }))];
+  // What lies between two frames has no length of its own; its mark stands at the second.
+  const marked = findings.map((finding) => (finding.length === 0 ? { ...finding, length: 1 } : finding));
+  const events = [...marked, ...slips.map(({ at }) => ({ kind: 'slip', channels: [], start: at, length: 1 }))];
   return channels.flatMap((channel, i) =>
     channel > 0 ? [eventLane({ channel, capture, fileChannel: i + 1 }, events, placement, extent)] : [],
   );

@@ -4,6 +4,7 @@ import { formatRate, formatTime } from '../base/index.ts';
 import { countOf, formatConfidence, formatSeconds, formatValue, shortDigest } from './plain-words.ts';
 import type { TransferReport } from './report-model.ts';
 import { left, leftOut, MOST_ROWS, type ReportTable, right, wide } from './report-table.ts';
+import { captureName, PART_COLUMNS, partRows, readWithText } from './take-rows.ts';
 
 export function captureTable({ captures }: TransferReport): ReportTable {
   return {
@@ -18,33 +19,47 @@ export function captureTable({ captures }: TransferReport): ReportTable {
       left('read'),
     ],
     rows: captures.map((capture) => [
-      capture.path,
+      captureName(capture),
       `${capture.pass}`,
       capture.deck ?? '-',
       capture.recorder ?? '-',
       capture.channels.join(', '),
       `${capture.container} ${capture.containerBits} bit ${formatRate(capture.rate)}`,
-      `${capture.readAs}, ${formatSeconds(capture.frames, capture.rate)}`,
+      [`${capture.readAs}, ${formatSeconds(capture.frames, capture.rate)}`, readWithText(capture)]
+        .filter((text) => text !== '')
+        .join('; '),
     ]),
     note: 'Channels: the tape channel of each file channel in order; 0 is not used.',
   };
 }
 
+/** Captures of several files only. */
+export function partTable({ captures }: TransferReport): ReportTable {
+  return { title: 'Captures in several files', columns: PART_COLUMNS, rows: captures.flatMap(partRows) };
+}
+
 export function digestTable({ captures, masters }: TransferReport): ReportTable {
-  const rows = [...masters, ...captures].flatMap(({ path, digests }) => [
-    [path, 'file', digests.file.sha256],
-    [path, 'audio', digests.audio.sha256],
-  ]);
+  const rows = [
+    ...masters.flatMap(({ path, digests }) => [
+      [path, 'file', digests.file.sha256],
+      [path, 'audio', digests.audio.sha256],
+    ]),
+    ...captures.flatMap((capture) => [
+      [captureName(capture), capture.parts ? 'all files' : 'file', capture.digests.file.sha256],
+      [captureName(capture), 'audio', capture.digests.audio.sha256],
+      ...(capture.parts ?? []).map(({ path, sha256 }) => [path, 'file', sha256]),
+    ]),
+  ];
   return { title: 'Digests (SHA-256)', columns: [wide('file'), left('of'), left('digest')], rows };
 }
 
 export function problemTable({ captures }: TransferReport): ReportTable {
   const rows = captures.flatMap(({ path, problems }) =>
-    problems.map(({ severity, message, offset }) => [
+    problems.map((problem) => [
       path,
-      severity,
-      offset === undefined ? '-' : `${offset}`,
-      message,
+      problem.severity,
+      problem.offset === undefined ? '-' : `${problem.offset}`,
+      problem.next === undefined ? problem.message : `${problem.message}; next: ${problem.next}`,
     ]),
   );
   return {

@@ -3,6 +3,7 @@
 import type { Alignment, LoopConflict, PlacedSegment, Placement, Relation, Slip } from '../align/index.ts';
 import type { Problem, Rate } from '../base/index.ts';
 import type { Finding, Verdict } from '../examine/index.ts';
+import type { TakeJoint } from '../media/index.ts';
 
 export interface Digest {
   readonly sha256: string;
@@ -24,7 +25,36 @@ export interface DetectorRecord {
   readonly notApplicable?: string;
 }
 
-export interface ExaminedFile {
+/** One file of a take that was read as one. */
+export interface TakePartRecord {
+  readonly path: string;
+  /** position of its first frame in the take */
+  readonly start: number;
+  readonly frames: number;
+  readonly fileBytes: number;
+  /** of this file alone */
+  readonly sha256: string;
+}
+
+/** How a file was read where its contents did not say it. */
+export interface ReadWith {
+  /** bare samples, stored so */
+  readonly raw?: string;
+  /** audio behind a stated size that was too short was read */
+  readonly trailing?: true;
+}
+
+/** What makes a capture of its files; the keys are there only where there is something to say. */
+export interface CaptureFiles {
+  /** the files in order, when there are several */
+  readonly parts?: readonly TakePartRecord[];
+  /** between the parts: one fewer */
+  readonly joints?: readonly TakeJoint[];
+  readonly readWith?: ReadWith;
+}
+
+export interface ExaminedFile extends CaptureFiles {
+  /** of a take: its first part */
   readonly path: string;
   /** "wave", "rf64", "flac" ... */
   readonly container: string;
@@ -53,6 +83,8 @@ export interface ExamineDocument {
   readonly files: readonly ExaminedFile[];
   /** only there when a file failed */
   readonly failed?: readonly FailedFile[];
+  /** files in a folder that are no audio; only there when there were any */
+  readonly passedOver?: readonly string[];
 }
 
 export interface AlignedCapture {
@@ -78,14 +110,34 @@ export interface AlignDocument {
   readonly captures: readonly AlignedCapture[];
   readonly slips: readonly (Slip & { readonly path: string })[];
   readonly loops: readonly (LoopConflict & { readonly paths: readonly string[] })[];
+  /** audio of the inputs that was not read; only there when there was any */
+  readonly problems?: readonly string[];
 }
 
-export function examineDocument(files: readonly ExaminedFile[], failed: readonly FailedFile[] = []): ExamineDocument {
-  return { schema: 'tapeproof/examine@1', files: files.map(examinedFile), ...(failed.length ? { failed } : {}) };
+export function examineDocument(
+  files: readonly ExaminedFile[],
+  failed: readonly FailedFile[] = [],
+  passedOver: readonly string[] = [],
+): ExamineDocument {
+  return {
+    schema: 'tapeproof/examine@1',
+    files: files.map(examinedFile),
+    ...(failed.length ? { failed } : {}),
+    ...(passedOver.length ? { passedOver } : {}),
+  };
+}
+
+/** The keys of `CaptureFiles` that have something to say. */
+export function captureFiles({ parts, joints, readWith }: CaptureFiles): CaptureFiles {
+  return { ...(parts ? { parts } : {}), ...(joints ? { joints } : {}), ...(readWith ? { readWith } : {}) };
 }
 
 /** `paths[i]` names input i of the alignment; the captures stand in input order. */
-export function alignDocument(paths: readonly string[], alignment: Alignment): AlignDocument {
+export function alignDocument(
+  paths: readonly string[],
+  alignment: Alignment,
+  problems: readonly string[] = [],
+): AlignDocument {
   const placements = [...alignment.placements].sort((a, b) => a.capture - b.capture);
   return {
     schema: 'tapeproof/align@1',
@@ -93,6 +145,7 @@ export function alignDocument(paths: readonly string[], alignment: Alignment): A
     captures: placements.map((placement) => alignedCapture(paths[placement.capture], placement)),
     slips: alignment.slips.map((slip) => ({ path: paths[slip.capture], ...slip })),
     loops: alignment.loops.map((loop) => ({ paths: loop.captures.map((capture) => paths[capture]), ...loop })),
+    ...(problems.length ? { problems } : {}),
   };
 }
 
@@ -112,6 +165,7 @@ function examinedFile(file: ExaminedFile): ExaminedFile {
     findings,
     verdicts,
     ...(detectors ? { detectors } : {}),
+    ...captureFiles(file),
   };
 }
 

@@ -13,10 +13,12 @@ import {
   shortDigest,
   visibleText,
 } from './plain-words.ts';
+import { captureName, PART_COLUMNS, partRows, problemText, readWithText } from './take-rows.ts';
 import { type TextColumn, textTable, wrapText } from './text-table.ts';
 
 /** Findings listed one by one in each file. */
 const MOST_FINDINGS = 10;
+const MOST_PASSED_OVER = 10;
 /** Verdicts everybody asks for, in this order; the others follow as they come. */
 const FIRST_QUESTIONS = ['recorded', 'word-length', 'code-book'];
 /** Units of numbers that would be unclear without. */
@@ -35,12 +37,20 @@ export function examineText(document: ExamineDocument): string {
   const failed = (document.failed ?? []).map(({ path, error }) =>
     [wrapText(`${path}: not read`), ...error.split('\n').map((line) => wrapText(line, { indent: 2 }))].join('\n'),
   );
-  return `${[...files, ...failed].join('\n\n')}\n`;
+  return `${[...files, ...failed, ...passedOverText(document)].join('\n\n')}\n`;
+}
+
+function passedOverText({ passedOver = [] }: ExamineDocument): string[] {
+  if (passedOver.length === 0) return [];
+  const names = passedOver.slice(0, MOST_PASSED_OVER).join(', ');
+  const rest = passedOver.length - MOST_PASSED_OVER;
+  return [wrapText(`Passed over, no audio: ${names}${rest > 0 ? ` and ${rest} more` : ''}`, { hang: 2 })];
 }
 
 function fileText(file: ExaminedFile): string {
   const parts = [
     headText(file),
+    block('Parts', textTable(PART_COLUMNS, partRows(file), { indent: 4 })),
     block('Problems', problemTable(file)),
     block('Channels', verdictTable(file)),
     block('Losses', lossTable(file)),
@@ -53,13 +63,15 @@ function fileText(file: ExaminedFile): string {
 }
 
 function headText(file: ExaminedFile): string {
-  const { path, container, rate, channels, frames, containerBits, readAs, digests, findings } = file;
+  const { container, rate, channels, frames, containerBits, readAs, digests, findings } = file;
   const length = `${formatTime(frames, rate)} (${frames} frames)`;
   const losses = findings.filter((finding) => isKindOfLoss(finding.kind)).length;
   const facts = `${container}, ${countOf(channels, 'channel')}, ${containerBits} bit, ${formatRate(rate)}, ${length}, read ${readAs === 'whole' ? 'as a whole' : 'only in part'}`;
   const sums = `SHA-256 of the file ${shortDigest(digests.file.sha256)}, of the audio ${shortDigest(digests.audio.sha256)}`;
   const seen = losses ? `${countOf(losses, 'loss', 'losses')} seen` : 'no loss seen (see the detection limits)';
-  return [wrapText(path), ...[facts, sums, seen].map((text) => wrapText(text, { indent: 2, hang: 2 }))].join('\n');
+  const how = readWithText(file);
+  const lines = [facts, ...(how === '' ? [] : [how]), sums, seen];
+  return [wrapText(captureName(file)), ...lines.map((text) => wrapText(text, { indent: 2, hang: 2 }))].join('\n');
 }
 
 function block(title: string, body: string): string {
@@ -67,10 +79,10 @@ function block(title: string, body: string): string {
 }
 
 function problemTable({ problems }: ExaminedFile): string {
-  const rows = problems.map(({ severity, message, offset, expected, found }) => [
-    severity,
-    offset === undefined ? '-' : `${offset}`,
-    [message, expected && `expected ${expected}`, found && `found ${found}`].filter(Boolean).join('; '),
+  const rows = problems.map((problem) => [
+    problem.severity,
+    problem.offset === undefined ? '-' : `${problem.offset}`,
+    problemText(problem),
   ]);
   return textTable([left('severity'), right('byte'), wide('problem')], rows, { indent: 4 });
 }

@@ -18,6 +18,7 @@ const LOSSES: readonly EventKind[] = [
 ];
 const OTHERS: readonly EventKind[] = [
   { kind: 'clipped', label: 'clipped', shape: 'tick' },
+  { kind: 'gap', label: 'gap (frames missing between two files of one take)', shape: 'diamond' },
   { kind: 'slip', label: 'slip (samples lost or repeated by the chain)', shape: 'diamond' },
 ];
 const OTHER: EventKind = { kind: 'other', label: 'other event', shape: 'dot' };

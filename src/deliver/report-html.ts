@@ -8,6 +8,7 @@ import {
   loopTable,
   lossTable,
   masterTable,
+  partTable,
   placementTable,
   problemTable,
   slipTable,
@@ -82,7 +83,7 @@ function chaptersOf(report: TransferReport): Chapter[] {
         ...tables(lossTable(report)),
       ],
     },
-    { id: 'captures', title: 'Captures', body: tables(captureTable(report), problemTable(report)) },
+    { id: 'captures', title: 'Captures', body: tables(captureTable(report), partTable(report), problemTable(report)) },
     {
       id: 'alignment',
       title: 'Alignment',

@@ -4,7 +4,7 @@ import type { Alignment, LoopConflict, Slip } from '../align/index.ts';
 import type { Problem, Rate, Span } from '../base/index.ts';
 import type { Finding, Verdict } from '../examine/index.ts';
 import type { PairAgreement, ProofState, ProvenanceRun } from '../reconcile/index.ts';
-import type { DetectorRecord, Digests } from './documents.ts';
+import type { CaptureFiles, DetectorRecord, Digests } from './documents.ts';
 
 export const REPORT_SCHEMA = 'tapeproof/report@1';
 
@@ -19,8 +19,8 @@ export interface ReportTape {
   readonly notes: string | null;
 }
 
-export interface ReportCapture {
-  /** as on the sheet */
+export interface ReportCapture extends CaptureFiles {
+  /** as on the sheet; of a take its first part */
   readonly path: string;
   readonly pass: number;
   readonly deck: string | null;

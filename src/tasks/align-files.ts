@@ -2,34 +2,40 @@
 // only at the places that decide.
 import { align } from '../align/index.ts';
 import { type AlignDocument, alignDocument } from '../deliver/index.ts';
-import { type AudioFile, openAudio } from '../media/index.ts';
+import type { AudioFile } from '../media/index.ts';
+import { fileSource, openCapture, type ReadOptions } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
+import { damageLines } from './damage-lines.ts';
+import { advised } from './problem-advice.ts';
 
-export interface AlignOptions {
+export interface AlignOptions extends ReadOptions {
   /** index into the files; the first when left out */
   readonly reference?: number | undefined;
 }
 
 export async function alignFiles(
   paths: readonly string[],
-  { reference }: AlignOptions = {},
+  { reference, ...reading }: AlignOptions = {},
   { stop, progress }: TaskContext = {},
 ): Promise<AlignDocument> {
   const opened: AudioFile[] = [];
   try {
-    for (const path of paths) opened.push(await openAudio(path));
+    for (const path of paths) opened.push(await openCapture(fileSource(path, reading)));
     const inputs = opened.map((source) => ({ source }));
-    return alignDocument(paths, await align(inputs, { reference, stop, progress }));
+    const alignment = await align(inputs, { reference, stop, progress });
+    const damage = opened.flatMap(({ info }, i) => damageLines(paths[i], advised(info.problems, info)));
+    return alignDocument(paths, alignment, damage);
   } finally {
     for (const audio of opened) await audio.close();
   }
 }
 
-/** A join that was refused, captures that contradict each other, or a chain that lost samples. */
-export function alignNeedsPerson({ captures, loops, slips }: AlignDocument): boolean {
+/** A join that was refused, captures that contradict each other, a chain that lost samples, audio that was not read. */
+export function alignNeedsPerson({ captures, loops, slips, problems = [] }: AlignDocument): boolean {
   return (
     loops.length > 0 ||
     slips.length > 0 ||
+    problems.length > 0 ||
     captures.some(({ group, relation }) => group > 0 || relation !== 'bit-equal')
   );
 }

@@ -1,12 +1,15 @@
 // `assemble`: master and edit list from a transfer sheet without a report, or the identical master once more from an edit
 // list. The digest stored in the list decides whether the rendering is the same.
 import { dirname, join, resolve } from 'node:path';
-import { type EditList, renderEditList, validateEditList } from '../assemble/index.ts';
+import { type EditList, type EditSource, renderEditList, validateEditList } from '../assemble/index.ts';
 import { type FrameSource, rateHz, TapeproofError } from '../base/index.ts';
-import { type AudioFile, openAudio } from '../media/index.ts';
+import type { AudioFile } from '../media/index.ts';
+import { type CaptureSource, openCapture, readingOf } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
+import { damageLines } from './damage-lines.ts';
 import { withCaptures } from './open-captures.ts';
 import { loadSheet } from './sheet.ts';
+import { captureSources } from './sheet-captures.ts';
 import { stageFolder } from './staged-folder.ts';
 import { readTextFile } from './text-file.ts';
 import { editListName, masterName, transfer } from './transfer.ts';
@@ -59,12 +62,14 @@ export function assembleNeedsPerson({ masters, problems }: AssembleDocument): bo
 async function assembleNew(sheetPath: string, out: string, context: TaskContext): Promise<AssembleDocument> {
   const sheet = await loadSheet(sheetPath);
   const names = sheet.captures.flatMap((_, group) => [masterName(group), editListName(group)]);
-  const stage = await stageFolder(out, names, [sheet.path, ...sheet.captures.map((capture) => capture.path)]);
+  const sources = await captureSources(sheet);
+  const paths = sources.flatMap(({ files }) => files.map(({ path }) => path));
+  const stage = await stageFolder(out, names, [sheet.path, ...paths]);
   try {
-    const files = sheet.captures.map(({ file, path }) => ({ name: file, path }));
-    const result = await withCaptures(files, context, (captures) =>
-      transfer(sheet.tape.id, captures, sheet.captures, { folder: out, pathOf: stage.pathOf }, context),
-    );
+    const { result, damage } = await withCaptures(sources, context, async (captures) => ({
+      damage: captures.flatMap(({ examined }) => damageLines(examined.path, examined.problems)),
+      result: await transfer(sheet.tape.id, captures, sheet.captures, { folder: out, pathOf: stage.pathOf }, context),
+    }));
     await stage.publish(
       result.groups.flatMap((group) => [group.masterName, group.editListName]),
       (name) => /^(master|edit-list)(-\d+)?\.(wav|json)$/.test(name),
@@ -79,7 +84,7 @@ async function assembleNew(sheetPath: string, out: string, context: TaskContext)
         digests: master.digests,
         tallies,
       })),
-      problems: [...result.contradictions, ...result.problems, ...refusals(result.alignment)],
+      problems: [...damage, ...result.contradictions, ...result.problems, ...refusals(result.alignment)],
     };
   } catch (error) {
     await stage.discard();
@@ -100,12 +105,13 @@ function refusals({
 async function renderAgain(listPath: string, out: string, context: TaskContext): Promise<AssembleDocument> {
   const list = await readList(listPath);
   const folder = dirname(resolve(listPath));
-  const paths = list.sources.map((source) => resolve(folder, source.path));
+  const captures = list.sources.map((source) => sourceOf(source, folder));
+  const paths = captures.flatMap(({ files }) => files.map(({ path }) => path));
   const stage = await stageFolder(out, [masterName(0)], [listPath, ...paths]);
   const opened: AudioFile[] = [];
   try {
-    for (const path of paths) opened.push(await openAudio(path));
-    for (const [i, audio] of opened.entries()) checkSource(list, i, audio, paths[i]);
+    for (const capture of captures) opened.push(await openCapture(capture));
+    for (const [i, audio] of opened.entries()) checkSource(list, i, audio, captures[i].files[0].path);
     const sources: readonly FrameSource[] = opened;
     const format = { channels: list.channels.length, rate: list.rate, bits: list.bits };
     const { stop, progress } = context;
@@ -135,6 +141,13 @@ async function renderAgain(listPath: string, out: string, context: TaskContext):
   } finally {
     for (const audio of opened) await audio.close();
   }
+}
+
+/** The same files, read the same way. */
+function sourceOf({ path, parts = [], raw, trailing }: EditSource, folder: string): CaptureSource {
+  const paths = parts.length > 0 ? parts.map((part) => part.path) : [path];
+  const files = paths.map((name) => ({ name, path: resolve(folder, name) }));
+  return { files, ...readingOf({ raw, trailing }) };
 }
 
 async function readList(path: string): Promise<EditList> {

@@ -1,47 +1,91 @@
 // `examine`: reads each file once for everything: blocks to every detector, both digests. Goes on past a file that cannot be
 // read and names it in the document; when none can be read, the first error is the outcome.
 import { type Block, describeError, isCancelled, rateHz, type StopSignal, throwIfStopped } from '../base/index.ts';
-import { type ExamineDocument, type ExaminedFile, examineDocument, type FailedFile } from '../deliver/index.ts';
-import { DETECTORS, Examination, type ExamineResult, isLoss, joinShares, type SecondSource } from '../examine/index.ts';
-import { type AudioFile, openAudio } from '../media/index.ts';
+import {
+  type CaptureFiles,
+  captureFiles,
+  type ExamineDocument,
+  type ExaminedFile,
+  examineDocument,
+  type FailedFile,
+} from '../deliver/index.ts';
+import {
+  DETECTORS,
+  Examination,
+  type ExamineResult,
+  type Finding,
+  isLoss,
+  joinShares,
+  type SecondSource,
+} from '../examine/index.ts';
+import type { AudioFile, Digests, MediaInfo } from '../media/index.ts';
+import { isFolder, readAudioFolder } from './audio-folder.ts';
+import { type CaptureSource, nameOf, openCapture, type ReadOptions, readWith } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
+import { type PartsRule, sortIntoTakes } from './find-parts.ts';
+import { advised } from './problem-advice.ts';
 import { startSide } from './side-examination.ts';
 import { isSideDetector } from './side-messages.ts';
 
 /** Anything else that wants the same blocks from the same read, such as anchors. */
 export type BlockTap = (block: Block) => void;
 
-/** Throws the first file's error when no file could be read, and the cancel error when stopped. */
-export async function examineFiles(paths: readonly string[], context: TaskContext = {}): Promise<ExamineDocument> {
+export interface ExamineOptions extends ReadOptions {
+  /** default `auto` */
+  readonly parts?: PartsRule | undefined;
+}
+
+/** Folders stand for the audio in them. Throws the first error when no file could be read, and the cancel error when stopped. */
+export async function examineFiles(
+  paths: readonly string[],
+  options: ExamineOptions = {},
+  context: TaskContext = {},
+): Promise<ExamineDocument> {
+  const { audio, passedOver } = await openFolders(paths, options);
+  const sources = await sortIntoTakes(audio, options.parts ?? 'auto', options);
   const files: ExaminedFile[] = [];
   const failed: FailedFile[] = [];
   let firstError: unknown;
-  for (const path of paths) {
+  for (const source of sources) {
     try {
-      files.push(await examineFile(path, context));
+      files.push(await examineSource(source, context));
     } catch (error) {
       if (isCancelled(error)) throw error;
       firstError ??= error;
-      failed.push({ path, error: describeError(error) });
+      failed.push({ path: nameOf(source), error: describeError(error) });
     }
   }
   if (files.length === 0 && firstError !== undefined) throw firstError;
-  return examineDocument(files, failed);
+  return examineDocument(files, failed, passedOver);
 }
 
-async function examineFile(path: string, context: TaskContext = {}): Promise<ExaminedFile> {
-  const audio = await openAudio(path);
+/** In the order given; a file that is named twice, or also lies in a folder that is named, is taken once. */
+async function openFolders(paths: readonly string[], { raw }: ExamineOptions) {
+  const audio = new Set<string>();
+  const passedOver: string[] = [];
+  for (const path of paths) {
+    if (raw !== undefined || !(await isFolder(path))) audio.add(path);
+    else {
+      const folder = await readAudioFolder(path);
+      for (const file of folder.audio) audio.add(file);
+      passedOver.push(...folder.passedOver);
+    }
+  }
+  return { audio: [...audio], passedOver };
+}
+
+async function examineSource(source: CaptureSource, context: TaskContext): Promise<ExaminedFile> {
+  const audio = await openCapture(source);
   try {
-    return await examineOpen(audio, path, context);
+    return await examineOpen(audio, source, context);
   } finally {
     await audio.close();
   }
 }
 
-/** `path` is how the document names the file. */
 export async function examineOpen(
   audio: AudioFile,
-  path: string,
+  source: CaptureSource,
   { stop, progress }: TaskContext,
   taps: readonly BlockTap[] = [],
 ): Promise<ExaminedFile> {
@@ -50,13 +94,20 @@ export async function examineOpen(
   const tell = (block: Block) => {
     for (const tap of taps) tap(block);
     const done = block.start + block.frames;
-    progress?.({ stage: `examining ${path}`, done, total: info.frames, unit: 'frames', rateHz: rateHz(info.rate) });
+    progress?.({
+      stage: `examining ${info.name}`,
+      done,
+      total: info.frames,
+      unit: 'frames',
+      rateHz: rateHz(info.rate),
+    });
   };
   const { findings, verdicts, detectors } = await examineBlocks(audio, pass.blocks, tell, stop);
-  const problems = pass.problems();
+  const problems = advised([...(source.problems ?? []), ...pass.problems()], info);
+  const digests = pass.digests();
   const isDamaged = problems.some((problem) => problem.severity === 'damage');
   return {
-    path,
+    path: source.files[0].name,
     container: info.container,
     frames: info.frames,
     channels: info.channels,
@@ -64,11 +115,45 @@ export async function examineOpen(
     containerBits: info.containerBits,
     readAs: info.readAs === 'partial' || isDamaged ? 'partial' : 'whole',
     problems,
-    digests: pass.digests(),
-    findings,
+    digests,
+    findings: [...findings, ...gapFindings(info)],
     verdicts,
     detectors: detectors.map(({ declined, ...record }) => (declined ? { ...record, notApplicable: declined } : record)),
+    ...filesOf(audio.info, source, digests),
   };
+}
+
+function filesOf({ parts, joints = [] }: MediaInfo, source: CaptureSource, digests: Digests): CaptureFiles {
+  const reading = readWith(source);
+  return captureFiles({
+    ...(reading ? { readWith: reading } : {}),
+    ...(parts
+      ? {
+          joints,
+          parts: parts.map(({ path, start, frames, fileBytes }, i) => {
+            const sha256 = digests.parts?.[i]?.sha256;
+            if (sha256 === undefined) throw new Error(`no digest of ${path}`);
+            return { path, start, frames, fileBytes, sha256 };
+          }),
+        }
+      : {}),
+  });
+}
+
+/** Frames that are missing between two parts lie before the first frame of the second. */
+function gapFindings({ parts = [], joints = [], channels }: MediaInfo): Finding[] {
+  return joints.flatMap(({ gapFrames = 0, before, after }, i): Finding[] =>
+    gapFrames <= 0
+      ? []
+      : [
+          {
+            ...{ detector: 'take', version: 1, kind: 'gap', confidence: 1, expectedByChance: 0 },
+            channels: Array.from({ length: channels }, (_, c) => c + 1),
+            ...{ start: parts[i + 1].start, length: 0, measured: gapFrames, expected: 0, unit: 'frames missing' },
+            detail: { before, after },
+          },
+        ],
+  );
 }
 
 /** All detectors over one pass, some of them on a second thread where that is worth it. */

@@ -15,10 +15,11 @@ import {
   measureText,
 } from '../deliver/index.ts';
 import { identify, measureCapture, type SignalPath } from '../measure/index.ts';
-import { openAudio, writeFileSafely } from '../media/index.ts';
+import { writeFileSafely } from '../media/index.ts';
+import { fileSource, openCapture, type ReadOptions } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
 
-export interface MeasureOptions {
+export interface MeasureOptions extends ReadOptions {
   /** what the user knows of the way from the device's output to the file */
   readonly path?: SignalPath | undefined;
   /** folder for JSON, CSV, text, page and plots; nothing is written without it */
@@ -55,7 +56,7 @@ export function measureNeedsPerson(document: MeasureDocument): boolean {
 }
 
 async function measureFile(path: string, options: MeasureOptions, context: TaskContext): Promise<MeasuredCapture> {
-  const audio = await openAudio(path);
+  const audio = await openCapture(fileSource(path, options));
   try {
     const measurement = await measureCapture(audio, context);
     const identity = await identify(audio, measurement, { path: options.path ?? 'unknown', stop: context.stop });

@@ -12,7 +12,6 @@ export interface Mislabelled {
 }
 
 interface Labelled {
-  readonly path: string;
   readonly channels?: readonly number[] | undefined;
 }
 

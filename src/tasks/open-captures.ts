@@ -2,31 +2,33 @@
 // whatever happens. Not for placing or judging.
 import { type AnchorSet, beginAnchors } from '../align/index.ts';
 import type { ExaminedFile } from '../deliver/index.ts';
-import { type AudioFile, openAudio } from '../media/index.ts';
+import type { AudioFile } from '../media/index.ts';
+import { type CaptureSource, openCapture } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
 import { examineOpen } from './examine-files.ts';
 
 export interface OpenCapture {
+  readonly source: CaptureSource;
   readonly audio: AudioFile;
   readonly examined: ExaminedFile;
   readonly anchors: AnchorSet;
 }
 
-/** `files[i].name` is how documents and messages call the file at `files[i].path`. Sources are opened read-only. */
+/** Sources are opened read-only. */
 export async function withCaptures<T>(
-  files: readonly { readonly name: string; readonly path: string }[],
+  sources: readonly CaptureSource[],
   context: TaskContext,
   work: (captures: readonly OpenCapture[]) => Promise<T>,
 ): Promise<T> {
   const opened: AudioFile[] = [];
   try {
     // All are opened before any is read: a missing file is told at once, not after an hour.
-    for (const { name, path } of files) opened.push(await openAudio(path, { name }));
+    for (const source of sources) opened.push(await openCapture(source));
     const captures: OpenCapture[] = [];
     for (const [i, audio] of opened.entries()) {
       const anchors = beginAnchors(audio.info);
-      const examined = await examineOpen(audio, files[i].name, context, [(block) => anchors.push(block)]);
-      captures.push({ audio, examined, anchors: anchors.finish() });
+      const examined = await examineOpen(audio, sources[i], context, [(block) => anchors.push(block)]);
+      captures.push({ source: sources[i], audio, examined, anchors: anchors.finish() });
     }
     return await work(captures);
   } finally {

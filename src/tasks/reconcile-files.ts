@@ -4,7 +4,9 @@ import { basename, dirname, resolve } from 'node:path';
 import { TapeproofError } from '../base/index.ts';
 import { type AlignDocument, alignDocument } from '../deliver/index.ts';
 import type { ProvenanceRun } from '../reconcile/index.ts';
+import { fileSource, type ReadOptions } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
+import { damageLines } from './damage-lines.ts';
 import { type OpenCapture, withCaptures } from './open-captures.ts';
 import { stageFolder } from './staged-folder.ts';
 import { masterName, type TransferGroup, transfer } from './transfer.ts';
@@ -25,9 +27,13 @@ export interface ReconcileDocument {
   readonly provenance: readonly ProvenanceRun[];
 }
 
+export interface ReconcileOptions extends ReadOptions {
+  readonly out: string;
+}
+
 export async function reconcileFiles(
   paths: readonly string[],
-  { out }: { readonly out: string },
+  { out, ...reading }: ReconcileOptions,
   context: TaskContext = {},
 ): Promise<ReconcileDocument> {
   const target = resolve(out);
@@ -36,20 +42,17 @@ export async function reconcileFiles(
   const stage = await stageFolder(dirname(target), names, paths);
   try {
     return await withCaptures(
-      paths.map((path) => ({ name: path, path })),
+      paths.map((path) => fileSource(path, reading)),
       context,
       async (captures) => {
-        const facts = paths.map((path, i) => ({
-          path: resolve(path),
-          pass: i + 1,
-          channels: inFileOrder(captures[i]),
-        }));
+        const facts = captures.map((capture, i) => ({ pass: i + 1, channels: inFileOrder(capture) }));
         const pathOf = (name: string) => stage.pathOf(name === masterName(0) ? names[0] : names[1]);
         const where = { folder: dirname(target), pathOf, firstGroupOnly: true };
         const result = await transfer('', captures, facts, where, context);
         const first = result.groups.find(({ plan }) => plan.group === 0);
         if (!first) throw nothingUsable(paths);
         await stage.publish(names, () => false);
+        const damage = captures.flatMap(({ examined }) => damageLines(examined.path, examined.problems));
         const refused = result.alignment.placements
           .filter((p) => p.group > 0)
           .map((p) => `${paths[p.capture]} left out: ${p.reason}`);
@@ -67,7 +70,7 @@ export async function reconcileFiles(
           channels: first.tallies,
           agreement: first.agreement,
           alignment: alignDocument(paths, result.alignment),
-          problems: [...result.contradictions, ...result.problems, ...refused],
+          problems: [...damage, ...result.contradictions, ...result.problems, ...refused],
           provenance: first.runs,
         };
       },

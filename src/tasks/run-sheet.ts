@@ -3,6 +3,7 @@
 import { deepFreeze, rateHz } from '../base/index.ts';
 import {
   buildReport,
+  captureFiles,
   type ReportGroup,
   type ReportTape,
   reportHtml,
@@ -15,6 +16,7 @@ import { findFormat } from '../tape/index.ts';
 import type { TaskContext } from './context.ts';
 import { type OpenCapture, withCaptures } from './open-captures.ts';
 import { loadSheet, type SheetTape, type TransferSheet } from './sheet.ts';
+import { captureSources } from './sheet-captures.ts';
 import { stageFolder } from './staged-folder.ts';
 import { editListName, masterName, type Transfer, type TransferGroup, transfer } from './transfer.ts';
 
@@ -40,11 +42,11 @@ export async function runTransfer(
   context: TaskContext,
 ): Promise<TransferReport> {
   const possible = sheet.captures.flatMap((_, group) => [masterName(group), editListName(group)]);
-  const paths = [sheet.path, ...sheet.captures.map((capture) => capture.path)];
+  const sources = await captureSources(sheet);
+  const paths = [sheet.path, ...sources.flatMap(({ files }) => files.map(({ path }) => path))];
   const stage = await stageFolder(out, [...possible, ...REPORTS], paths);
   try {
-    const files = sheet.captures.map(({ file, path }) => ({ name: file, path }));
-    return await withCaptures(files, context, async (captures) => {
+    return await withCaptures(sources, context, async (captures) => {
       const where = { folder: out, pathOf: stage.pathOf };
       const result = await transfer(sheet.tape.id, captures, sheet.captures, where, context);
       const report = reportOf(sheet, captures, result);
@@ -86,12 +88,13 @@ function reportOf(sheet: TransferSheet, captures: readonly OpenCapture[], result
       tape: reportTape(sheet),
       captures: sheet.captures.map((capture, i) => {
         const { examined } = captures[i];
-        const { deck, recorder, notes, pass, file, offset } = capture;
+        const { deck, recorder, notes, pass, offset } = capture;
         const channels = result.channels[i];
         const { container, frames, rate, containerBits, readAs, problems, digests, findings, verdicts } = examined;
         return {
-          ...{ path: file, pass, deck, recorder, channels, declaredOffset: offset, notes },
+          ...{ path: examined.path, pass, deck, recorder, channels, declaredOffset: offset, notes },
           ...{ container, frames, rate, containerBits, readAs, problems, digests, findings, verdicts },
+          ...captureFiles(examined),
         };
       }),
       alignment: result.alignment,

@@ -52,8 +52,10 @@ test('the sheet of the guide, with defaults filled', () => {
   expect(sheet.notes).toBe('evening');
   expect(sheet.captures).toHaveLength(3);
   expect(sheet.captures[2]).toEqual({
-    file: 'p2-north.wav',
-    path: '/tapes/p2-north.wav',
+    files: [{ name: 'p2-north.wav', path: '/tapes/p2-north.wav' }],
+    isListed: false,
+    raw: null,
+    trailing: false,
     pass: 2,
     deck: 'bench-2',
     recorder: 'north',
@@ -90,7 +92,7 @@ test('one mistyped key: place, what is known, what was meant', () => {
     path: 'tapes/sheet.yaml',
     line: 4,
     column: 51,
-    expected: 'one of file, pass, deck, recorder, channels, offset, notes',
+    expected: 'one of file, files, pass, deck, recorder, channels, offset, raw, trailing, notes',
     next: 'did you mean recorder?',
   });
   expect(describeError(error)).toMatch(/^tapes\/sheet\.yaml:4:51: unknown key/);
@@ -220,7 +222,7 @@ test('files: all there, one missing (at its line), a folder in its place', async
   write('p1-south.wav', '');
   write('p2-north.wav', '');
   const path = write('good.yaml', GOOD);
-  expect((await loadSheet(path)).captures[0].path).toBe(join(folder, 'p1-north.wav'));
+  expect((await loadSheet(path)).captures[0].files[0].path).toBe(join(folder, 'p1-north.wav'));
   const missing = await loadError(write('missing.yaml', GOOD.replace('p1-south', 'p9-south')));
   expect(missing.message).toBe('capture file not found');
   expect(missing.detail).toMatchObject({ line: 4, column: 13, found: join(folder, 'p9-south.wav') });

@@ -5,6 +5,7 @@ import { dirname, resolve } from 'node:path';
 import { type Document, isAlias, isMap, isScalar, isSeq, LineCounter, type Node, parseDocument, visit } from 'yaml';
 import { z } from 'zod';
 import { parseRate, type Rate, rateHz, TapeproofError } from '../base/index.ts';
+import { parseRawSpec, type RawSpec } from '../media/index.ts';
 import { type FormatHints, findFormat, parseSystem } from '../tape/index.ts';
 import { nearWord } from './near-word.ts';
 import { type PlaceOf, type SheetProblem, sheetError } from './sheet-problem.ts';
@@ -21,11 +22,22 @@ export interface SheetTape {
   readonly rate: Rate | null;
 }
 
-export interface SheetCapture {
+export interface SheetFile {
   /** as written on the sheet */
-  readonly file: string;
+  readonly name: string;
   /** absolute, resolved from the sheet's folder */
   readonly path: string;
+}
+
+export interface SheetCapture {
+  /** as written on the sheet; one unless it lists several */
+  readonly files: readonly SheetFile[];
+  /** `files:` on the sheet: these and no others. `file:` means the take that begins with it */
+  readonly isListed: boolean;
+  /** bare samples, stored so */
+  readonly raw: RawSpec | null;
+  /** audio behind a stated size that is too short is read */
+  readonly trailing: boolean;
   readonly pass: number;
   readonly deck: string | null;
   readonly recorder: string | null;
@@ -50,6 +62,8 @@ export interface TransferSheet {
 const MOST_BYTES = 262_144;
 const MOST_KEYS = 200;
 const DEEPEST = 50;
+/** parts of one capture; 256 parts of 2 GiB are weeks */
+const MOST_PARTS = 256;
 /** no tape format lies outside; catches kilohertz written as hertz */
 const LOWEST_HZ = 4000;
 const HIGHEST_HZ = 400_000;
@@ -83,13 +97,17 @@ interface Reading {
 
 function sheetSchema() {
   const text = z.string();
+  const file = z.string().trim().min(1);
   const capture = z.strictObject({
-    file: z.string().trim().min(1),
+    file: file.optional(),
+    files: z.array(file).min(1).max(MOST_PARTS).optional(),
     pass: z.int().min(1),
     deck: text.optional(),
     recorder: text.optional(),
     channels: z.array(z.int().min(0).max(HIGHEST_CHANNEL)).min(1).max(HIGHEST_CHANNEL),
     offset: z.int().optional(),
+    raw: text.optional(),
+    trailing: z.boolean().optional(),
     notes: text.optional(),
   });
   const tape = z.strictObject({
@@ -216,7 +234,11 @@ function senseProblems(raw: unknown, document: Document): SheetProblem[] {
     ...formatProblems(tape, document),
     ...rateProblems(valueAt(tape, ['rate']), document),
     ...list.flatMap((capture, i) => [
-      ...repeatedFile(valueAt(capture, ['file']), i, files, document),
+      ...fileProblems(capture, i, document),
+      ...namedFiles(capture).flatMap(({ name, at }) =>
+        repeatedFile(name, { index: i, place: at, raw: valueAt(capture, ['raw']) }, files, document),
+      ),
+      ...rawProblems(valueAt(capture, ['raw']), i, document),
       ...channelProblems(valueAt(capture, ['channels']), i, document),
     ]),
   ];
@@ -274,16 +296,53 @@ function rateProblems(value: unknown, document: Document): SheetProblem[] {
   return [{ message, at, expected: EXPECTED['tape.rate'], found: show(value), next }];
 }
 
-function repeatedFile(file: unknown, index: number, files: Map<string, number>, document: Document): SheetProblem[] {
-  if (typeof file !== 'string') return [];
-  const key = resolve('/', file.trim());
+/** Exactly one of `file` and `files`. */
+function fileProblems(capture: unknown, index: number, document: Document): SheetProblem[] {
+  if (typeof capture !== 'object' || capture === null || Array.isArray(capture)) return [];
+  const [one, several] = [valueAt(capture, ['file']), valueAt(capture, ['files'])];
+  const expected = EXPECTED['captures.*.file'];
+  if (one === undefined && several === undefined)
+    return [
+      { message: `file of capture ${index + 1} is missing`, at: placeAt(document, ['captures', index]), expected },
+    ];
+  if (one === undefined || several === undefined) return [];
+  const at = placeAt(document, ['captures', index, 'files'], true);
+  return [{ message: 'both file and files', at, next: 'keep file for one file, files for all parts of a take' }];
+}
+
+/** The names that have the right shape, each with its place below the capture. */
+function namedFiles(capture: unknown): { name: string; at: SheetPath }[] {
+  const several = valueAt(capture, ['files']);
+  const list: readonly unknown[] = Array.isArray(several) ? several : [];
+  const all = [
+    { name: valueAt(capture, ['file']), at: ['file'] },
+    ...list.map((name, i) => ({ name, at: ['files', i] })),
+  ];
+  return all.flatMap(({ name, at }) => (typeof name === 'string' && name.trim() !== '' ? [{ name, at }] : []));
+}
+
+function rawProblems(raw: unknown, index: number, document: Document): SheetProblem[] {
+  if (typeof raw !== 'string') return [];
+  const problem = complaint(() => parseRawSpec(raw));
+  return problem ? [{ ...problem, at: placeAt(document, ['captures', index, 'raw']) }] : [];
+}
+
+/** A file may be read once by its header and again as bare samples, for what the header leaves out. */
+function repeatedFile(
+  file: string,
+  { index, place, raw }: { index: number; place: SheetPath; raw: unknown },
+  files: Map<string, number>,
+  document: Document,
+): SheetProblem[] {
+  const key = `${typeof raw === 'string' ? raw.trim() : ''}\n${resolve('/', file.trim())}`;
   const before = files.get(key);
   if (before === undefined) {
     files.set(key, index);
     return [];
   }
-  const at = placeAt(document, ['captures', index, 'file']);
-  return [{ message: `the same file as capture ${before + 1}`, at, found: show(file), next: 'name each file once' }];
+  const at = placeAt(document, ['captures', index, ...place]);
+  const where = before === index ? 'the same file twice in one capture' : `the same file as capture ${before + 1}`;
+  return [{ message: where, at, found: show(file), next: 'name each file once' }];
 }
 
 function channelProblems(channels: unknown, index: number, document: Document): SheetProblem[] {
@@ -307,13 +366,13 @@ function channelProblems(channels: unknown, index: number, document: Document): 
 async function missingFiles({ raw, document }: Reading, folder: string): Promise<SheetProblem[]> {
   const captures = valueAt(raw, ['captures']);
   const list: readonly unknown[] = Array.isArray(captures) ? captures : [];
-  const checks = list.map(async (capture, i): Promise<SheetProblem[]> => {
-    const file = valueAt(capture, ['file']);
-    if (typeof file !== 'string' || file.trim() === '' || file.includes('\0')) return [];
-    const path = resolve(folder, file.trim());
+  const named = list.flatMap((capture, i) => namedFiles(capture).map(({ name, at }) => ({ name, i, at })));
+  const checks = named.map(async ({ name, i, at: place }): Promise<SheetProblem[]> => {
+    if (name.includes('\0')) return [];
+    const path = resolve(folder, name.trim());
     const info = await stat(path).catch(() => undefined);
     if (info?.isFile()) return [];
-    const at = placeAt(document, ['captures', i, 'file']);
+    const at = placeAt(document, ['captures', i, ...place]);
     const message = info ? 'not a file' : 'capture file not found';
     return [{ message, at, expected: 'a file at this path, relative to the sheet', found: path }];
   });
@@ -332,10 +391,15 @@ function finished(draft: Draft, path: string, { document, lines }: Reading): Tra
       rate: tape.rate === undefined ? null : parseRate(String(tape.rate)),
     },
     captures: captures.map((capture, i) => {
-      const { line, column } = placesOf(lines)(placeAt(document, ['captures', i, 'file']));
+      const { file, files } = capture;
+      const key = file === undefined ? 'files' : 'file';
+      const { line, column } = placesOf(lines)(placeAt(document, ['captures', i, key]));
+      const names = files ?? (file === undefined ? [] : [file]);
       return {
-        file: capture.file,
-        path: resolve(dirname(path), capture.file),
+        files: names.map((name) => ({ name, path: resolve(dirname(path), name) })),
+        isListed: files !== undefined,
+        raw: capture.raw === undefined ? null : parseRawSpec(capture.raw),
+        trailing: capture.trailing ?? false,
         pass: capture.pass,
         deck: capture.deck ?? null,
         recorder: capture.recorder ?? null,

@@ -46,5 +46,5 @@ it('stops both threads when asked', async () => {
   const progress = () => {
     stop.aborted = true;
   };
-  await expect(examineFiles([path], { stop, progress })).rejects.toMatchObject({ kind: 'cancelled' });
+  await expect(examineFiles([path], {}, { stop, progress })).rejects.toMatchObject({ kind: 'cancelled' });
 });

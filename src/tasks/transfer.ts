@@ -2,7 +2,7 @@
 // Shared by `run`, `assemble` and `reconcile`; the report is made elsewhere.
 import { relative } from 'node:path';
 import { type AlignInput, type Alignment, align, type Placement } from '../align/index.ts';
-import { buildEditList, type EditList } from '../assemble/index.ts';
+import { buildEditList, type EditList, type EditSource } from '../assemble/index.ts';
 import { rateHz, stableJson } from '../base/index.ts';
 import { isLoss } from '../examine/index.ts';
 import { writeFileSafely } from '../media/index.ts';
@@ -22,7 +22,6 @@ import { type Master, writeMaster } from './write-master.ts';
 
 /** What is known of a capture besides its samples. */
 export interface CaptureFacts {
-  readonly path: string;
   readonly pass: number;
   /** tape channel of each file channel; undefined: not known, channels are numbered as in the file */
   readonly channels?: readonly number[] | undefined;
@@ -123,7 +122,7 @@ export async function transfer(
     const plan = planReconcile(reads, standing, group);
     problems.push(...plan.problems);
     if (plan.channels.length === 0 || plan.frames === 0) continue;
-    const written = await writeGroup(tape, { captures, facts, reads, alignment: standing, plan }, where, context);
+    const written = await writeGroup(tape, { captures, reads, alignment: standing, plan }, where, context);
     contradictions.push(...disagreements(captures, written.agreement));
     groups.push(written);
   }
@@ -171,7 +170,6 @@ function standAlone(alignment: Alignment, captures: readonly OpenCapture[]): Ali
 
 interface GroupInput {
   readonly captures: readonly OpenCapture[];
-  readonly facts: readonly CaptureFacts[];
   readonly reads: readonly ReconcileCapture[];
   readonly alignment: Alignment;
   readonly plan: ReconcilePlan;
@@ -179,7 +177,7 @@ interface GroupInput {
 
 async function writeGroup(
   tape: string,
-  { captures, facts, reads, alignment, plan }: GroupInput,
+  { captures, reads, alignment, plan }: GroupInput,
   where: Destination,
   { stop, progress }: TaskContext,
 ): Promise<TransferGroup> {
@@ -188,14 +186,7 @@ async function writeGroup(
   const format = { channels: plan.channels.length, rate: plan.rate, bits: plan.bits };
   const master = await writeMaster(where.pathOf(name), format, session.blocks());
   const runs = session.runs();
-  const sources = captures.map(({ audio, examined }, i) => ({
-    path: relative(where.folder, facts[i].path),
-    sha256: examined.digests.file.sha256,
-    audioSha256: examined.digests.audio.sha256,
-    frames: audio.info.frames,
-    channels: audio.info.channels,
-    bits: audio.info.bits,
-  }));
+  const sources = captures.map((capture) => editSource(capture, where.folder));
   const digest = master.digests.audio.sha256;
   const editList = buildEditList({ tape }, sources, plan, runs, alignment, reads, digest);
   await writeFileSafely(where.pathOf(editListName(plan.group)), stableJson(editList));
@@ -208,6 +199,21 @@ async function writeGroup(
     masterName: name,
     editList,
     editListName: editListName(plan.group),
+  };
+}
+
+/** A take is named by its first part; each part stands with its own digest. */
+function editSource({ source, audio, examined }: OpenCapture, folder: string): EditSource {
+  const { frames, channels, bits } = audio.info;
+  const paths = source.files.map(({ path }) => relative(folder, path));
+  const parts = examined.parts?.map(({ frames: own, sha256 }, i) => ({ path: paths[i], sha256, frames: own }));
+  return {
+    path: paths[0],
+    sha256: examined.digests.file.sha256,
+    audioSha256: examined.digests.audio.sha256,
+    ...{ frames, channels, bits },
+    ...(parts ? { parts } : {}),
+    ...examined.readWith,
   };
 }
 

@@ -1,5 +1,5 @@
 // tapeproof align: where captures lie on one timeline.
-import { newVerb, wholeNumber } from '../command.ts';
+import { newVerb, RAW_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
 export function alignVerb() {
@@ -16,12 +16,15 @@ export function alignVerb() {
   })
     .argument('<files...>', 'two or more capture files')
     .option('--reference <number>', 'which file, counted from 1, is the reference (default: the first)', wholeNumber(1))
+    .option(...RAW_OPTION)
+    .option(...TRAILING_OPTION)
     .action((files, options) =>
       perform(options, async (context) => {
         const { alignFiles, alignNeedsPerson } = await import('../../tasks/index.ts');
         const { alignText } = await import('../../deliver/index.ts');
-        const reference = options.reference === undefined ? {} : { reference: options.reference - 1 };
-        const document = await alignFiles(files, reference, context);
+        const { raw, trailing } = options;
+        const reference = options.reference === undefined ? undefined : options.reference - 1;
+        const document = await alignFiles(files, { reference, raw, trailing }, context);
         return { document, text: () => alignText(document), needsPerson: alignNeedsPerson(document) };
       }),
     );

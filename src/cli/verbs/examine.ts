@@ -1,5 +1,5 @@
 // tapeproof examine: what is in capture files, and where a loss was covered up.
-import { newVerb } from '../command.ts';
+import { choice, newVerb, RAW_OPTION, TRAILING_OPTION } from '../command.ts';
 import { perform } from '../perform.ts';
 
 export function examineVerb() {
@@ -8,18 +8,31 @@ export function examineVerb() {
     summary: 'what is in capture files, and where a loss was covered up',
     description:
       'Reads each file once: digests, word length, companding law, recorded channels, levels, ' +
-      'and every place where the deck seems to have estimated samples.',
+      'and every place where the deck seems to have estimated samples. Files that are surely parts of one take are ' +
+      'read as one; what was not read is said, with the way to read it.',
     examples: [
       ['tapeproof examine p1-north.wav p1-south.wav', 'a table per file'],
       ['tapeproof examine p1-north.wav --json > north.json', 'every finding with its evidence'],
+      ['tapeproof examine card/', 'the audio in a folder, takes in several files as one'],
+      ['tapeproof examine dump.bin --raw 48000:2:s16le', 'bare samples without a header'],
     ],
   })
-    .argument('<files...>', 'capture files (WAVE, RF64, FLAC)')
+    .argument('<files...>', 'capture files (WAVE and its relatives, AIFF, CAF, FLAC) or folders')
+    .option(...RAW_OPTION)
+    .option(...TRAILING_OPTION)
+    .addOption(
+      choice('--parts <how>', 'one take in several files: by the evidence, all joined as named, or each apart', [
+        'auto',
+        'joined',
+        'apart',
+      ]).default('auto' as const),
+    )
     .action((files, options) =>
       perform(options, async (context) => {
         const { examineFiles, examineNeedsPerson } = await import('../../tasks/index.ts');
         const { examineText } = await import('../../deliver/index.ts');
-        const document = await examineFiles(files, context);
+        const { raw, trailing, parts } = options;
+        const document = await examineFiles(files, { raw, trailing, parts }, context);
         return { document, text: () => examineText(document), needsPerson: examineNeedsPerson(document) };
       }),
     );

@@ -1,6 +1,6 @@
 // tapeproof measure: what a capture of the test programme says of the device or format it went through.
 import { TapeproofError } from '../../base/index.ts';
-import { newVerb } from '../command.ts';
+import { newVerb, RAW_OPTION, TRAILING_OPTION } from '../command.ts';
 import { perform } from '../perform.ts';
 
 const PATHS = ['digital', 'analogue', 'unknown'] as const;
@@ -21,6 +21,8 @@ export function measureVerb() {
     .option('--compare', 'lay several captures side by side')
     .option('--out <folder>', 'write measure.json, .csv, .txt, .html and the plots as SVG')
     .option('--path <kind>', 'how the sound got from the device into the file, if you know: digital, analogue')
+    .option(...RAW_OPTION)
+    .option(...TRAILING_OPTION)
     .action((captures, options) =>
       perform(options, async (context) => {
         const path = PATHS.find((one) => one === (options.path ?? 'unknown'));
@@ -29,8 +31,9 @@ export function measureVerb() {
         }
         const { measureFiles, measureNeedsPerson } = await import('../../tasks/index.ts');
         const { measureText } = await import('../../deliver/index.ts');
+        const { out, raw, trailing } = options;
         const compare = options.compare ?? false;
-        const document = await measureFiles(captures, { path, out: options.out, compare }, context);
+        const document = await measureFiles(captures, { path, compare, out, raw, trailing }, context);
         return { document, text: () => measureText(document, { compare }), needsPerson: measureNeedsPerson(document) };
       }),
     );

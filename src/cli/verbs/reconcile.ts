@@ -1,5 +1,5 @@
 // tapeproof reconcile: the best composite of repeated reads.
-import { newVerb } from '../command.ts';
+import { newVerb, RAW_OPTION, TRAILING_OPTION } from '../command.ts';
 import { perform } from '../perform.ts';
 
 export function reconcileVerb() {
@@ -13,11 +13,14 @@ export function reconcileVerb() {
   })
     .argument('<files...>', 'two or more reads of the same channels')
     .requiredOption('--out <file>', 'where the composite goes')
+    .option(...RAW_OPTION)
+    .option(...TRAILING_OPTION)
     .action((files, options) =>
       perform(options, async (context) => {
         const { reconcileFiles, reconcileNeedsPerson } = await import('../../tasks/index.ts');
         const { reconcileText } = await import('../reconcile-text.ts');
-        const document = await reconcileFiles(files, { out: options.out }, context);
+        const { out, raw, trailing } = options;
+        const document = await reconcileFiles(files, { out, raw, trailing }, context);
         return { document, text: () => reconcileText(document), needsPerson: reconcileNeedsPerson(document) };
       }),
     );
