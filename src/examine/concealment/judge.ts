@@ -40,14 +40,28 @@ const LEAST_BREAK = 4;
 /** Explanations of one candidate: a lattice of its period, or each unbroken row of at least two hits in it. `enough` is the
  * logarithm of the chance that still counts; rows that cannot reach it are not weighed further. */
 export function judge(stretch: Stretch, rule: HitRule, period: number, enough: number): Judgement[] {
+  // An unbroken row raises a candidate on every lattice: those are told by a look at the candidate alone.
+  const isOn = period > 1 ? phasesOf(stretch, rule, period) : [];
+  if (period > 1 && !(isOn.includes(true) && isOn.includes(false))) return [];
   const marks = markHits(stretch, rule);
   const context = contextOf(stretch, marks);
   if (context.isMonotonous && stretch.samples.length - (stretch.to - stretch.from) > FEWEST_VALUES) return [];
   const found =
     period === 1
       ? rowsOf(marks, stretch.from, stretch.to).map((row) => judgeLine(stretch, rule, row, context, enough))
-      : [judgeLattice(stretch, rule, marks, context, period)];
+      : [judgeLattice(stretch, rule, marks, context, isOn)];
   return found.filter((judgement) => judgement !== undefined && judgement.logChance <= enough) as Judgement[];
+}
+
+/** Per phase, counted from index 0 of the samples, whether nearly all its places in the candidate are hit. */
+function phasesOf({ samples, from, to, step }: Stretch, rule: HitRule, period: number): boolean[] {
+  const hits = new Int32Array(to - from);
+  const found = rule.scan(samples.subarray(from - 1, to + 1), to - from, step, hits);
+  const places = new Float64Array(period);
+  const hit = new Float64Array(period);
+  for (let i = from; i < to; i++) places[i % period]++;
+  for (let k = 0; k < found; k++) hit[(from + hits[k]) % period]++;
+  return Array.from(places, (n, phase) => n >= 3 && hit[phase] >= PHASE_SHARE * n);
 }
 
 function markHits({ samples, step }: Stretch, rule: HitRule): Uint8Array {
@@ -89,17 +103,10 @@ function judgeLattice(
   rule: HitRule,
   marks: Uint8Array,
   context: Context,
-  period: number,
+  isOn: readonly boolean[],
 ): Judgement | undefined {
-  const count = new Float64Array(period);
-  const hit = new Float64Array(period);
-  for (let i = from; i < to; i++) {
-    count[i % period]++;
-    hit[i % period] += marks[i];
-  }
-  const isOn = Array.from(count, (n, phase) => n >= 3 && hit[phase] >= PHASE_SHARE * n);
+  const period = isOn.length;
   const onPhases = isOn.filter(Boolean).length;
-  if (onPhases === 0 || onPhases === period) return undefined;
   let offHits = 0;
   let offPlaces = 0;
   let offRoughness = 0;
