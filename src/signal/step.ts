@@ -58,7 +58,7 @@ export class StepCounter {
    * The exponent that `stepExponent(share)` gives all the way while the plane is pushed, sample by sample, where that can be
    * told from its totals; undefined where it may change on the way. Counts only grow, so the ends bound what lies between.
    */
-  steadyExponent(plane: PlaneStatistics, share = 1): number | undefined {
+  steadyExponent(plane: LowestBits, share = 1): number | undefined {
     const before = this.samples - this.zeros;
     const after = before + plane.samples - plane.zeros;
     if (after === 0) return 0;

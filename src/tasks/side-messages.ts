@@ -13,8 +13,8 @@ export type FromSide =
   | { readonly kind: 'read'; readonly start: number; readonly frames: number }
   | { readonly kind: 'done'; readonly share: ExamineShare };
 
-/** Those that share no block statistics with the others, and together are about as much work as reading, digests and the rest. */
-const SIDE_DETECTORS: readonly string[] = ['loudness', 'true-peak', 'repeated', 'click'];
+/** Those that ask for no more than the lowest bits of a block, and together are about as much work as reading, digests and the rest. */
+const SIDE_DETECTORS: readonly string[] = ['loudness', 'true-peak', 'repeated', 'click', 'interpolated', 'held'];
 
 export function isSideDetector(id: string): boolean {
   return SIDE_DETECTORS.includes(id);

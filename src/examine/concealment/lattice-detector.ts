@@ -1,8 +1,8 @@
 // Makes a detector out of a hit rule: streaming first look in cells of fixed frames (so block size cannot matter), then
 // the second look that re-reads the candidates with their surroundings and lets judge.ts decide.
 import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
-import { MOST_KERNEL_BITS, type PlaneStatistics, StepCounter } from '../../signal/index.ts';
-import { statisticsOf } from '../block-statistics.ts';
+import { type LowestBits, MOST_KERNEL_BITS, StepCounter } from '../../signal/index.ts';
+import { lowestBitsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import type { Finding, Verdict } from '../finding.ts';
 import type { HitRule } from './hits.ts';
@@ -98,14 +98,14 @@ class LatticeSession implements DetectorSession {
 
   push(block: Block): void {
     for (let c = 0; c < this.#channels.length; c++) {
-      this.#pushPlane(this.#channels[c], block.planes[c], statisticsOf(block)[c]);
+      this.#pushPlane(this.#channels[c], block.planes[c], lowestBitsOf(block)[c]);
     }
   }
 
   /** Where the step is the same all through the plane, most cells go together through the kernels: same result, less time. */
-  #pushPlane(channel: Channel, plane: Int32Array, statistics: PlaneStatistics): void {
-    const steady = this.#info.bits <= MOST_KERNEL_BITS ? channel.step.steadyExponent(statistics, ON_STEP) : undefined;
-    if (steady !== undefined) channel.step.add(statistics);
+  #pushPlane(channel: Channel, plane: Int32Array, bits: LowestBits): void {
+    const steady = this.#info.bits <= MOST_KERNEL_BITS ? channel.step.steadyExponent(bits, ON_STEP) : undefined;
+    if (steady !== undefined) channel.step.addLowest(bits);
     for (let at = 0; at < plane.length; ) {
       if (steady !== undefined && channel.filled === 2 && at >= 2 && plane.length - at >= CELL) {
         at += this.#scanCells(channel, plane.subarray(at - 2), 2 ** steady);
