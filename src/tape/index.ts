@@ -1,11 +1,6 @@
 // Door of tape/: what is known of each tape format, as frozen data. No computing, no judging of recordings.
 export * from './describe-format.ts';
-export type {
-  Certainty,
-  Fact,
-  MaybeFact,
-  UnknownFact,
-} from './fact.ts';
+export { type Certainty, certaintyMark, type Fact, type MaybeFact, type UnknownFact } from './fact.ts';
 export * from './find-format.ts';
 export * from './format.ts';
 export { dvTrackLoss, dvTrackOf } from './formats/dv-losses.ts';
