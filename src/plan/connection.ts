@@ -13,20 +13,6 @@ export interface ConnectionKind {
 const KNOWN = ['aes3', 'aes3id', 'spdif', 'optical', 'analogue', 'analogue-consumer', 'dif'] as const;
 export type KnownKind = (typeof KNOWN)[number];
 
-export const KIND_WORDS: Readonly<Record<KnownKind, string>> = {
-  aes3: 'AES3, 110 ohm balanced',
-  aes3id: 'AES3-id, 75 ohm unbalanced',
-  spdif: 'S/PDIF coaxial, 75 ohm unbalanced',
-  optical: 'S/PDIF optical',
-  analogue: 'analogue, balanced',
-  'analogue-consumer': 'analogue, consumer level',
-  dif: 'DIF, the whole digital stream',
-};
-
-export function kindWords(kind: string): string {
-  return isKnownKind(kind) ? KIND_WORDS[kind] : kind;
-}
-
 export function isKnownKind(kind: string): kind is KnownKind {
   return (KNOWN as readonly string[]).includes(kind);
 }

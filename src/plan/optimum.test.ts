@@ -35,13 +35,13 @@ describe('against trying everything', () => {
   it('random small benches: cost, groups and runner-up', () => {
     const random = new Random(13);
     let checked = 0;
-    for (let n = 0; n < 120; n++) {
+    for (let n = 0; n < 70; n++) {
       const asked = randomRequest(() => random.uniform());
       if ('reasons' in makePlan(asked)) continue;
       expectSame(asked, asked.wanted.channels?.length ?? 0, 1);
       checked++;
     }
-    expect(checked).toBeGreaterThan(60);
+    expect(checked).toBeGreaterThan(35);
   });
 
   it.each([
