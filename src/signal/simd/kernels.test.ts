@@ -10,8 +10,9 @@ import {
   weightingLoop,
 } from '../loudness-filter.ts';
 import { Random } from '../random.ts';
+import { truePeakFilter } from '../true-peak-filter.ts';
 import { BREAK_CELL, BREAK_CONTEXT, findBreaks, newBreakCounts, plainBreaks } from './breaks.ts';
-import { DOUBT_CELL, doubtfulCells, plainDoubtfulCells } from './doubtful-cells.ts';
+import { highestPlace, PLACE_CELL, plainHighestPlace } from './highest-place.ts';
 import {
   plainFacts,
   plainFirstDifference,
@@ -288,32 +289,35 @@ describe('breaks of a waveform', () => {
   });
 });
 
-describe('cells in doubt', () => {
-  const bounds = { sumOfTaps: 2.3, bend: 0.42, safety: 1 + 1e-9 };
+describe('the highest place between samples', () => {
+  const none = new Int32Array(0);
 
-  it.each([1, 16, 24, 31, 32])('are the same for kernel and twin, noise of %i bits', (bits) => {
-    const x = noise(70 * DOUBT_CELL, bits, bits).map((value, i) => value >> ((i >> 6) % bits));
-    for (const cut of [0, 5, 64, 500]) {
-      const [before, then] = [x.subarray(0, cut), x.subarray(cut)];
-      for (const share of [0, 0.2, 0.5, 0.9, 2]) {
-        const peak = share * 2 ** (bits - 1);
-        expect(doubtfulCells(before, then, peak, bounds)).toEqual(plainDoubtfulCells(before, then, peak, bounds));
+  it.each([1, 16, 24, 31, 32])('is the same for kernel and twin, noise of %i bits', (bits) => {
+    const x = noise(70 * PLACE_CELL, bits, bits).map((value, i) => value >> ((i >> 6) % bits));
+    for (const filter of [truePeakFilter(4), truePeakFilter(8)]) {
+      for (const cut of [0, 5, 64, 500]) {
+        const [before, then] = [x.subarray(0, cut), x.subarray(cut)];
+        for (const share of [0, 0.2, 0.5, 0.9, 2]) {
+          const peak = share * 2 ** (bits - 1);
+          expect(highestPlace(before, then, peak, filter)).toEqual(plainHighestPlace(before, then, peak, filter));
+        }
       }
     }
   });
 
-  it('are few where most of the sound is calm', () => {
-    const x = noise(70 * DOUBT_CELL, 8, 1);
-    x[1000] = 10_000;
-    const { cells, samplePeak } = doubtfulCells(x.subarray(0, 3), x.subarray(3), 9000, bounds);
-    expect(Array.from(cells).filter((_, k) => k % 2 === 0)).toEqual([30]);
-    expect(samplePeak).toBe(10_000);
+  it('is the same on the largest differences there are', () => {
+    const x = Int32Array.from({ length: 4 * PLACE_CELL }, (_, i) => (i % 2 ? 2 ** 31 - 1 : -(2 ** 31)));
+    const filter = truePeakFilter(8);
+    expect(highestPlace(none, x, 0, filter)).toEqual(plainHighestPlace(none, x, 0, filter));
+    expect(highestPlace(none, x, 0, filter).samplePeak).toBe(2 ** 31);
   });
 
-  it('are the same on the largest differences there are', () => {
-    const x = Int32Array.from({ length: 4 * DOUBT_CELL }, (_, i) => (i % 2 ? 2 ** 31 - 1 : -(2 ** 31)));
-    const none = new Int32Array(0);
-    expect(doubtfulCells(none, x, 2 ** 31, bounds)).toEqual(plainDoubtfulCells(none, x, 2 ** 31, bounds));
-    expect(doubtfulCells(none, x, 2 ** 31, bounds).samplePeak).toBe(2 ** 31);
+  it('is the same on real music', async (context) => {
+    const { planes } = await loadMusic(await needMusic(context, 'guitar'));
+    const x = planes[0].subarray(100_000, 100_000 + 1000 * PLACE_CELL);
+    const filter = truePeakFilter(8);
+    const highest = highestPlace(none, x, 0, filter);
+    expect(highest).toEqual(plainHighestPlace(none, x, 0, filter));
+    expect(highestPlace(none, x, highest.peak, filter)).toEqual({ ...highest, index: undefined });
   });
 });

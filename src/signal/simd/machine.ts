@@ -47,17 +47,17 @@ interface Kernels {
     magnitude: number,
     out: number,
   ): number;
-  doubtfulCells(
+  highestPlace(
     from: number,
     cells: number,
     peak: number,
     sumOfTaps: number,
     bend: number,
     safety: number,
+    filter: number,
     bounds: number,
-    samplePeak: number,
     out: number,
-  ): number;
+  ): void;
   windowMatches(
     from: number,
     count: number,

@@ -806,21 +806,49 @@ function sixteenths(x: f64, edges: usize): i32 {
 }
 
 /**
- * ../doubtful-cells.ts: of `cells` cells of 32 samples those between the first and the last that may hold more than `peak`, as f64 number and
- * swing to `out`; returns how many. A sample of context lies to both sides. `bounds` has room for four i32 per cell. The largest magnitude of
- * all goes to `samplePeak` as f64.
+ * ../highest-place.ts: of `cells` cells of 32 samples those between the first and the last are searched for places above `peak`. A sample of context
+ * lies to both sides. `filter`: f64 envelope of 24 taps, then 12 times four sums and 12 times four differences. `bounds` has room for two i32 per
+ * cell. To `out` as f64: the largest magnitude of all samples, the highest of the places or `peak`, its index after the first cell or -1.
  */
-export function doubtfulCells(
+export function highestPlace(
   from: usize,
   cells: i32,
   peak: f64,
   sumOfTaps: f64,
   bend: f64,
   safety: f64,
+  filter: usize,
   bounds: usize,
-  samplePeak: usize,
   out: usize,
-): i32 {
+): void {
+  store<f64>(out, boundCells(from, cells, bounds));
+  let highest = peak;
+  let index: i32 = -1;
+  for (let cell = 1, at = bounds + 8; cell < cells - 1; cell++, at += 8) {
+    const near = max(load<i32>(at), max(load<i32>(at - 8), load<i32>(at, 8)));
+    if ((<f64>near + 1) * sumOfTaps * safety <= highest) continue;
+    const bent = max(load<i32>(at, 4), max(load<i32>(at - 4), load<i32>(at, 12)));
+    const swing = bend * (4 * (<f64>bent + 1) + 6);
+    const first = cell << 5;
+    const beside = max(<f64>load<i32>(at) + 1, abs(<f64>load<i32>(from + ((<usize>(first + 32)) << 2))));
+    if ((beside + swing) * safety <= highest) continue;
+    for (let i = first; i < first + 32; i++) {
+      const here = from + ((<usize>i) << 2);
+      const magnitude = abs(<f64>load<i32>(here));
+      if ((max(magnitude, abs(<f64>load<i32>(here, 4))) + swing) * safety <= highest) continue;
+      const canExceed = envelopeAt(here - 44, filter) * safety > highest;
+      const most = max(magnitude, canExceed ? highestBetween(here, filter + 192) : 0);
+      if (most <= highest) continue;
+      highest = most;
+      index = i - 32;
+    }
+  }
+  store<f64>(out, highest, 8);
+  store<f64>(out, <f64>index, 16);
+}
+
+/** Largest magnitude, or one less, and largest second difference of quarters of each cell; returns the largest magnitude of all. */
+function boundCells(from: usize, cells: i32, bounds: usize): f64 {
   let least = i32x4.splat(0);
   let most = i32x4.splat(0);
   for (let cell = 0, at = from, to = bounds; cell < cells; cell++, to += 8) {
@@ -839,21 +867,42 @@ export function doubtfulCells(
     store<i32>(to, i32x4.extract_lane(largest4(i32x4.max_s(high, v128.not(low))), 0));
     store<i32>(to, i32x4.extract_lane(largest4(bends), 0), 4);
   }
-  store<f64>(samplePeak, magnitudeOf(least, most));
-  let to = out;
-  for (let cell = 1, at = bounds + 8; cell < cells - 1; cell++, at += 8) {
-    const own = load<i32>(at);
-    const near = max(own, max(load<i32>(at - 8), load<i32>(at, 8)));
-    if ((<f64>near + 1) * sumOfTaps * safety <= peak) continue;
-    const bent = max(load<i32>(at, 4), max(load<i32>(at - 4), load<i32>(at, 12)));
-    const swing = bend * (4 * (<f64>bent + 1) + 6);
-    const beside = max(<f64>own + 1, abs(<f64>load<i32>(from + ((<usize>(cell + 1)) << 7))));
-    if ((beside + swing) * safety <= peak) continue;
-    store<f64>(to, <f64>(cell - 1));
-    store<f64>(to, swing, 8);
-    to += 16;
+  return magnitudeOf(least, most);
+}
+
+/** Sum of the magnitudes of 24 samples times the envelope. */
+@inline
+function envelopeAt(first: usize, envelope: usize): f64 {
+  let early = f64x2.splat(0);
+  let late = f64x2.splat(0);
+  for (let k: usize = 0; k < 6; k++) {
+    const x = v128.load(first + (k << 4));
+    early = f64x2.add(early, f64x2.mul(f64x2.abs(f64x2.convert_low_i32x4_s(x)), v128.load(envelope + (k << 5))));
+    late = f64x2.add(late, f64x2.mul(f64x2.abs(f64x2.convert_low_i32x4_s(upper(x))), v128.load(envelope + (k << 5), 16)));
   }
-  return <i32>((to - out) >> 4);
+  const both = f64x2.add(early, late);
+  return f64x2.extract_lane(both, 0) + f64x2.extract_lane(both, 1);
+}
+
+/** Four rows side by side, each summed in the order of its twin. */
+function highestBetween(here: usize, rows: usize): f64 {
+  let even = f64x2.splat(0), Even = f64x2.splat(0);
+  let odd = f64x2.splat(0), Odd = f64x2.splat(0);
+  for (let k: usize = 0; k < 12; k++) {
+    const left = <f64>load<i32>(here - 44 + (k << 2));
+    const right = <f64>load<i32>(here + 48 - (k << 2));
+    const sum = f64x2.splat(left + right);
+    const difference = f64x2.splat(left - right);
+    const at = rows + (k << 5);
+    even = f64x2.add(even, f64x2.mul(v128.load(at), sum));
+    Even = f64x2.add(Even, f64x2.mul(v128.load(at, 16), sum));
+    odd = f64x2.add(odd, f64x2.mul(v128.load(at, 384), difference));
+    Odd = f64x2.add(Odd, f64x2.mul(v128.load(at, 400), difference));
+  }
+  const a = f64x2.add(f64x2.abs(even), f64x2.abs(odd));
+  const b = f64x2.add(f64x2.abs(Even), f64x2.abs(Odd));
+  const most = f64x2.max(a, b);
+  return max(f64x2.extract_lane(most, 0), f64x2.extract_lane(most, 1));
 }
 
 /** Of the least and the greatest of four lanes of samples. */
