@@ -112,7 +112,7 @@ function order(walk: ChunkWalk, common: FileChunk, sound: FileChunk): Problem[] 
 
 /** `COMM` counts frames too. What the file holds was read; more promised than held is damage unless it is already told. */
 function frameProblems(claimed: number, held: number, common: FileChunk, told: readonly Problem[]): Problem[] {
-  const isTold = told.some(({ id }) => id === 'data-truncated' || id === 'trailing-data');
+  const isTold = told.some(({ id }) => id === 'data-truncated' || id.startsWith('trailing-'));
   const isLoss = claimed > held;
   if (claimed === held || (isLoss && isTold)) return [];
   const message = isLoss

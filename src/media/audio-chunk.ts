@@ -85,10 +85,12 @@ function trailing(file: ByteFile, walk: ChunkWalk, data: FileChunk, frameBytes: 
   if (count <= 0) return [];
   const frames = Math.floor(count / frameBytes);
   const mayBe = frames > 0 ? `; as audio they would be ${frames} frames` : '';
-  const after = walk.chunks.at(-1) === data ? 'the audio' : 'the last chunk';
+  const isBehindAudio = walk.chunks.at(-1) === data;
+  const after = isBehindAudio ? 'the audio' : 'the last chunk';
   return [
     {
-      id: 'trailing-data',
+      // Only what follows the audio directly can be its rest.
+      id: isBehindAudio ? 'trailing-data' : 'trailing-bytes',
       severity: frames > 0 ? 'damage' : 'note',
       message: `${count} bytes after ${after} belong to no chunk and were not read${mayBe}`,
       offset: walk.restAt,

@@ -41,6 +41,7 @@ const LOSES_AUDIO = new Set([
   'data-truncated',
   'partial-frame',
   'trailing-data',
+  'trailing-bytes',
   'second-data-chunk',
   'frames-contradiction',
 ]);

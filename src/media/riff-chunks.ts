@@ -213,10 +213,10 @@ class Walker {
     const ds64 = this.#ds64;
     if (!ds64) {
       const message = 'the chunk that holds the 64-bit sizes is missing; sizes were taken from the file itself';
-      this.#problems.push({ id: 'ds64-missing', severity: 'damage', message, offset: 12, expected: 'ds64' });
+      this.#problems.push({ id: 'ds64-missing', severity: 'warning', message, offset: 12, expected: 'ds64' });
     } else if (ds64.dataBytes === 0) {
       const message = 'the 64-bit sizes are zero, as after a loss of power; sizes were taken from the file itself';
-      this.#problems.push({ id: 'ds64-zero', severity: 'damage', message, offset: 12, found: '0' });
+      this.#problems.push({ id: 'ds64-zero', severity: 'warning', message, offset: 12, found: '0' });
     } else if (first?.id !== 'ds64') {
       const message = 'the chunk with the 64-bit sizes is not the first one';
       this.#problems.push({ id: 'ds64-not-first', severity: 'note', message, offset: 12, found: `"${first?.id}"` });

@@ -1,8 +1,9 @@
 // What a capture consists of and how its files are to be read: one file or the parts of one take, known by their contents or
 // described as bare samples. Opens it; does not look for parts (find-parts).
-import type { Problem } from '../base/index.ts';
+import { type Problem, TapeproofError } from '../base/index.ts';
 import type { ReadWith } from '../deliver/index.ts';
 import { type AudioFile, formatRawSpec, openAudio, openTake, parseRawSpec, type RawSpec } from '../media/index.ts';
+import { HIGHEST_CHANNEL } from './sheet-words.ts';
 
 /** How files are read where their contents do not say it; the same on the command line and on a sheet. */
 export interface ReadOptions {
@@ -36,7 +37,21 @@ export function nameOf({ files }: CaptureSource): string {
   return more === 0 ? files[0].name : `${files[0].name} and ${more} more ${more === 1 ? 'part' : 'parts'}`;
 }
 
-export function openCapture(source: CaptureSource): Promise<AudioFile> {
+/** Throws `limit` for more channels than any tape has: every detector keeps some room for each. */
+export async function openCapture(source: CaptureSource): Promise<AudioFile> {
+  const audio = await openFiles(source);
+  const { channels } = audio.info;
+  if (channels <= HIGHEST_CHANNEL) return audio;
+  await audio.close();
+  throw new TapeproofError('limit', 'far more channels than a tape has', {
+    path: source.files[0].path,
+    expected: `${HIGHEST_CHANNEL} channels at most`,
+    found: `${channels}`,
+    next: 'the header is probably damaged: read the file with --raw (on the sheet: raw:)',
+  });
+}
+
+function openFiles(source: CaptureSource): Promise<AudioFile> {
   const { files, raw, trailing } = source;
   const options = { name: nameOf(source), raw, takeTrailing: trailing };
   if (files.length === 1) return openAudio(files[0].path, options);

@@ -16,6 +16,7 @@ export function advised(problems: readonly Problem[], info: MediaInfo): Problem[
 function adviceFor({ id, severity, offset }: Problem, info: MediaInfo): string | undefined {
   if (severity !== 'damage') return undefined;
   if (id === 'trailing-data') return 'if they are audio, read them with --trailing (on the sheet: trailing: true)';
+  if (id === 'trailing-bytes' && offset !== undefined) return rawFrom(offset, info);
   if (id === 'second-data-chunk' && offset !== undefined)
     return rawFrom(offset + (CHUNK_HEADS[info.container] ?? 8), info);
   if (id === 'take-gap') return 'another pass over this place fills the gap';
