@@ -96,9 +96,18 @@ const FEWEST = 10;
 /** Gaussian noise falls faster; heavier tails than a power of ten are taken as they are. Own choice. */
 const STEEPEST = 10;
 
+interface Fit {
+  readonly places: number;
+  /** of the places, with ratios from `from` on, falling by a power law of that slope */
+  readonly share: number;
+  readonly from: number;
+  readonly slope: number;
+}
+
 /** How often ratios come by chance, from the recording's own ratios, carried on beyond them as a power law. */
 export class RatioTail {
   readonly #bins: Float64Array;
+  #known: Fit | undefined;
 
   /** The counts may grow afterwards. */
   constructor(bins: Float64Array) {
@@ -117,13 +126,17 @@ export class RatioTail {
     return from * Math.max(1, (places * share) / expected) ** (1 / slope);
   }
 
-  #fit(): { readonly places: number; readonly share: number; readonly from: number; readonly slope: number } {
-    const places = this.#bins.reduce((sum, count) => sum + count, 0);
+  /** Counts only grow: as many places, the same fit. */
+  #fit(): Fit {
+    let places = 0;
+    for (const count of this.#bins) places += count;
+    if (this.#known?.places === places) return this.#known;
     const share = Math.min(UPPER_SHARE, Math.max(LOWER_SHARE, FEWEST / Math.max(1, places)));
     const upper = 2 * Math.max(UPPER_SHARE, share);
     const [near, from] = [this.#reachedBy(upper * places), this.#reachedBy(share * places)];
     const slope = Math.log(upper / share) / Math.max(1e-9, Math.log(from / near));
-    return { places, share, from, slope: Math.min(STEEPEST, slope) };
+    this.#known = { places, share, from, slope: Math.min(STEEPEST, slope) };
+    return this.#known;
   }
 
   /** Upper edge of the bin that so many of the largest ratios reach. */

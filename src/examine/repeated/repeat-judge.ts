@@ -54,19 +54,23 @@ const EDGE_SHARE = 0.25;
 /** A joint may look one or two samples late: the first copied samples may fit by chance. */
 const JOINT = 3;
 
-/** Undefined where the sound repeats by itself at that lag or shows too few values to tell. */
-export function judgeRepeat(stretch: RepeatStretch): RepeatJudgement | undefined {
+/**
+ * Undefined where the sound repeats by itself at that lag, shows too few values to tell, or is more likely by chance than `enough` (natural
+ * logarithm, see `logChance`).
+ */
+export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudgement | undefined {
   const { samples, from, to, lag, step } = stretch;
-  if (!isVaried(samples, from, to) || isFoundElsewhere(stretch)) return undefined;
+  if (!isVaried(samples, from, to)) return undefined;
   const share = shareAlike(stretch);
-  if (share > MOST_ALIKE) return undefined;
-  const x = Float64Array.from(samples, (value) => value / step);
+  // What costs most comes last: tones and loops have thousands of such runs.
+  if (share > MOST_ALIKE || (to - from) * Math.log(share) > enough || isFoundElsewhere(stretch)) return undefined;
+  const x = inSteps(samples, step);
   const left = x.subarray(Math.max(0, from - NEAR), from);
   const right = x.subarray(to, Math.min(x.length, to + NEAR));
   const predictor = fitPredictor([left, right], ORDER);
   if (!predictor) return undefined;
   const around = [residualOf(left, predictor), residualOf(right, predictor)];
-  const sizes = Float64Array.from([...around[0], ...around[1]], Math.abs).sort();
+  const sizes = magnitudes(around).sort();
   const usual = Math.max(0.3, sizes[sizes.length >> 1] / 0.6745);
   const jumpAt = (index: number) =>
     index < ORDER || index >= x.length
@@ -80,6 +84,7 @@ export function judgeRepeat(stretch: RepeatStretch): RepeatJudgement | undefined
   const quietest = Math.min(quietestSpread(around[0]), quietestSpread(around[1]), usual);
   const chance = Math.min(0.95, Math.max(share, 0.4 / Math.max(0.4, quietest)));
   const logChance = (to - from) * Math.log(chance);
+  if (logChance > enough) return undefined;
   const isSteadyAt = (index: number) => isSteady(x, predictor, index);
   return {
     logChance,
@@ -99,6 +104,20 @@ export function judgeRepeat(stretch: RepeatStretch): RepeatJudgement | undefined
   };
 }
 
+/** Loops, as Float64Array.from with a function takes far longer than all the rest. */
+function inSteps(samples: Int32Array, step: number): Float64Array {
+  const x = new Float64Array(samples.length);
+  for (let i = 0; i < x.length; i++) x[i] = samples[i] / step;
+  return x;
+}
+
+function magnitudes([a, b]: readonly Float64Array[]): Float64Array {
+  const sizes = new Float64Array(a.length + b.length);
+  for (let i = 0; i < a.length; i++) sizes[i] = Math.abs(a[i]);
+  for (let i = 0; i < b.length; i++) sizes[a.length + i] = Math.abs(b[i]);
+  return sizes;
+}
+
 function isVaried(samples: Int32Array, from: number, to: number): boolean {
   const wanted = Math.min(FEWEST_VALUES, Math.ceil(((to - from) * 2) / 3));
   const values = new Set<number>();
@@ -111,7 +130,7 @@ function isFoundElsewhere({ samples, from, to, lag }: RepeatStretch): boolean {
   const length = Math.min(PIECE, to - from);
   for (const piece of [from, (from + to - length) >> 1, to - length]) {
     for (let i = 0; i + length <= samples.length; i++) {
-      if ((piece - i) % lag !== 0 && isEqual(samples, piece, i, length)) return true;
+      if (samples[i] === samples[piece] && (piece - i) % lag !== 0 && isEqual(samples, piece, i, length)) return true;
     }
   }
   return false;

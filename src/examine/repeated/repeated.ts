@@ -57,6 +57,8 @@ interface Judged {
 class RepeatedSession implements DetectorSession {
   readonly #info: FrameInfo;
   readonly #settings: RepeatedSettings;
+  /** natural logarithm of the chance at one given place and lag that is small enough over the whole channel */
+  readonly #enough: number;
   readonly #emit: Emit;
   readonly #steps: StepCounter[];
   readonly #scans: RepeatScan[];
@@ -68,8 +70,8 @@ class RepeatedSession implements DetectorSession {
     this.#settings = settings;
     this.#emit = emit;
     this.#steps = Array.from({ length: info.channels }, () => new StepCounter());
-    const enough = Math.log(settings.chanceLimit) - Math.log(info.frames * LONGEST_LAG);
-    const isWorthKeeping = (recent: RecentSamples, run: RepeatRun) => logChanceOf(recent, run) <= enough;
+    this.#enough = Math.log(settings.chanceLimit) - Math.log(info.frames * LONGEST_LAG);
+    const isWorthKeeping = (recent: RecentSamples, run: RepeatRun) => logChanceOf(recent, run) <= this.#enough;
     this.#scans = Array.from({ length: info.channels }, () => new RepeatScan(isWorthKeeping));
     this.#second = new SecondLook(info.channels, CONTEXT, (channel, candidate, samples, from) =>
       this.#judge(channel, candidate, samples, from),
@@ -115,10 +117,8 @@ class RepeatedSession implements DetectorSession {
     const copyFrom = run.start - start + from;
     const step = 2 ** this.#steps[channel].stepExponent(ON_STEP);
     const stretch = { samples, from: copyFrom, to: copyFrom + run.length, lag: run.lag, step };
-    const judgement = judgeRepeat(stretch);
-    if (judgement && this.#expected(judgement) <= this.#settings.chanceLimit) {
-      this.#judged.push({ channel, run, judgement });
-    }
+    const judgement = judgeRepeat(stretch, this.#enough);
+    if (judgement) this.#judged.push({ channel, run, judgement });
   }
 
   #expected({ logChance }: RepeatJudgement): number {

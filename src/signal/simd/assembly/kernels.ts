@@ -381,14 +381,12 @@ function or4(x: v128): i32 {
 
 /** ../window-matches.ts */
 const SLOT_SHIFT: i32 = 32 - 12;
-const MATCH_WINDOW: i32 = 5;
-const SHORTEST_MATCH: i32 = 8;
 
 /**
  * Looks every window of five samples up in a table of slots of two words (16 bits of hash, 16 bits of frame; the newer first) and puts every fourth there. Pairs of
  * index and distance go to `out` where eight samples in a row, or five up to the end, are equal to those before; returns their number. `longest` + 8
  * samples of context lie before `from`. `factors`: i32 factors of the halves of a sample, low and high, by how far it is back, and the one that
- * spreads. They come from outside because constants are made anew in every turn of the loop (measured: a fifth slower).
+ * spreads; room for 32 bytes behind them from 32 on. They come from outside because constants are made anew in every turn of the loop (measured: a fifth slower).
  */
 export function windowMatches(
   from: usize,
@@ -402,6 +400,10 @@ export function windowMatches(
 ): i32 {
   const f0 = v128.load32_splat(factors), f1 = v128.load32_splat(factors, 4), f2 = v128.load32_splat(factors, 8);
   const f3 = v128.load32_splat(factors, 12), f4 = v128.load32_splat(factors, 16), spreader = v128.load32_splat(factors, 20);
+  const zero = i32x4.splat(0);
+  const nearest = i32x4.splat(shortest), spans = i32x4.splat(longest - shortest);
+  const firstTwo = i32x4(0, 0, 1, 1), lastTwo = i32x4(2, 2, 3, 3);
+  const scratch = factors + 32;
   const end = from + ((<usize>count) << 2);
   const span = <u32>(longest - shortest);
   let to = out;
@@ -418,14 +420,28 @@ export function windowMatches(
       1,
     );
     const late = v128.load64_lane(last, v128.load64_zero(table + i32x4.extract_lane(slots, 2)), 1);
-    const alike = v128.or(
-      i32x4.eq(i32x4.shr_u(v128.xor(early, v128.shuffle<i32>(tags, tags, 0, 0, 1, 1)), 16), i32x4.splat(0)),
-      i32x4.eq(i32x4.shr_u(v128.xor(late, v128.shuffle<i32>(tags, tags, 2, 2, 3, 3)), 16), i32x4.splat(0)),
-    );
-    if (v128.any_true(alike)) {
-      for (let k = i; k < i + 4; k++) to = lookUp(from, end, k, keyAt(from, k, factors), firstFrame, table, shortest, span, to);
-    } else {
-      store<i64>(last, (load<i64>(last) << 32) | <i64>(<u32>(i32x4.extract_lane(tags, 3) | ((firstFrame + i + 3) & 0xffff))));
+    const frame = firstFrame + i;
+    store<i64>(last, (load<i64>(last) << 32) | <i64>(<u32>(i32x4.extract_lane(tags, 3) | ((frame + 3) & 0xffff))));
+    const isEarly = i32x4.eq(i32x4.shr_u(v128.xor(early, v128.shuffle<i32>(tags, tags, 0, 0, 1, 1)), 16), zero);
+    const isLate = i32x4.eq(i32x4.shr_u(v128.xor(late, v128.shuffle<i32>(tags, tags, 2, 2, 3, 3)), 16), zero);
+    if (!v128.any_true(v128.or(isEarly, isLate))) continue;
+    // Two places for each of the four windows: how far before they stood, and whether that is asked for.
+    const frames = i32x4.splat(frame);
+    const back = distancesTo(early, i32x4.add(frames, firstTwo));
+    const backLate = distancesTo(late, i32x4.add(frames, lastTwo));
+    let wanted =
+      i32x4.bitmask(v128.and(isEarly, i32x4.le_u(i32x4.sub(back, nearest), spans))) |
+      (i32x4.bitmask(v128.and(isLate, i32x4.le_u(i32x4.sub(backLate, nearest), spans))) << 4);
+    if (wanted == 0) continue;
+    v128.store(scratch, back);
+    v128.store(scratch, backLate, 16);
+    while (wanted != 0) {
+      const place = ctz(wanted);
+      const next = writeMatch(from, end, i + (place >> 1), load<i32>(scratch + ((<usize>place) << 2)), to);
+      // The newer of the two places is enough.
+      if (next != to) wanted &= ~(3 << (place & 6));
+      wanted &= ~(1 << place);
+      to = next;
     }
   }
   for (; i < count; i++) to = lookUp(from, end, i, keyAt(from, i, factors), firstFrame, table, shortest, span, to);
@@ -469,26 +485,41 @@ function lookUp(
     store<i32>(slot, tag | (frame & 0xffff));
   }
   let next = to;
-  if ((newer ^ tag) >>> 16 == 0) next = writeMatch(from, end, i, (frame - newer) & 0xffff, shortest, span, to);
+  if ((newer ^ tag) >>> 16 == 0) next = tryMatch(from, end, i, (frame - newer) & 0xffff, shortest, span, to);
   return next == to && (older ^ tag) >>> 16 == 0
-    ? writeMatch(from, end, i, (frame - older) & 0xffff, shortest, span, to)
+    ? tryMatch(from, end, i, (frame - older) & 0xffff, shortest, span, to)
     : next;
 }
 
-/** Writes the match when enough samples are equal. */
-function writeMatch(from: usize, end: usize, i: i32, distance: i32, shortest: i32, span: u32, to: usize): usize {
-  if (<u32>(distance - shortest) > span) return to;
+@inline
+function distancesTo(known: v128, frames: v128): v128 {
+  return v128.and(i32x4.sub(frames, known), i32x4.splat(0xffff));
+}
+
+@inline
+function tryMatch(from: usize, end: usize, i: i32, distance: i32, shortest: i32, span: u32, to: usize): usize {
+  return <u32>(distance - shortest) > span ? to : writeMatch(from, end, i, distance, to);
+}
+
+/** Writes the match when enough samples are equal: eight in a row that hold the last five, where those after the end count as equal. */
+function writeMatch(from: usize, end: usize, i: i32, distance: i32, to: usize): usize {
   const at = from + ((<usize>i) << 2);
-  const back = (<usize>distance) << 2;
-  let equal = 0;
-  for (let here = at; equal < SHORTEST_MATCH && load<i32>(here) == load<i32>(here - back); here -= 4) equal++;
-  if (equal < MATCH_WINDOW) return to;
-  for (let here = at + 4; equal < SHORTEST_MATCH && here < end; here += 4, equal++) {
-    if (load<i32>(here) != load<i32>(here - back)) return to;
-  }
+  const left = <i32>((end - at) >> 2);
+  // bit k: sample i - 7 + k
+  let equal = equalAt(at - 28, distance) | (equalAt(at - 12, distance) << 4) | (equalAt(at + 4, distance) << 8);
+  if (left < 5) equal |= -1 << (7 + left);
+  equal &= equal >> 1;
+  equal &= equal >> 2;
+  equal &= equal >> 4;
+  if ((equal & 15) == 0) return to;
   store<i32>(to, i);
   store<i32>(to, distance, 4);
   return to + 8;
+}
+
+@inline
+function equalAt(at: usize, distance: i32): i32 {
+  return i32x4.bitmask(i32x4.eq(v128.load(at), v128.load(at - ((<usize>distance) << 2))));
 }
 
 /** Below this a state of the weighting filter is nothing; ../../loudness-filter.ts. */
