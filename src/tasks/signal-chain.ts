@@ -6,7 +6,7 @@ import { chainSignal, signalParts, signalSource } from '../measure/index.ts';
 import { writeFileSafely } from '../media/index.ts';
 import type { TaskContext } from './context.ts';
 import { refuseExisting } from './refuse-existing.ts';
-import { writeMaster } from './write-master.ts';
+import { justified, writeMaster } from './write-master.ts';
 
 export interface ChainSignalOptions {
   readonly out: string;
@@ -33,7 +33,7 @@ export async function writeChainSignal(
   async function* blocks(): AsyncGenerator<Block> {
     for await (const block of source.blocks({ stop: context.stop })) {
       throwIfStopped(context.stop);
-      yield shift === 0 ? block : { ...block, planes: block.planes.map((plane) => plane.map((x) => x << shift)) };
+      yield justified(block, shift);
       context.progress?.({
         stage: `writing ${options.out}`,
         done: block.start + block.frames,

@@ -25,7 +25,7 @@ export async function writeMaster(path: string, format: MasterFormat, blocks: As
   });
   try {
     const shift = bits - format.bits;
-    for await (const block of blocks) await writer.write(shift === 0 ? block : justified(block, shift));
+    for await (const block of blocks) await writer.write(justified(block, shift));
     return { ...(await writer.commit()), bits };
   } catch (error) {
     await writer.abort();
@@ -37,6 +37,8 @@ function containerFor(bits: number): 16 | 24 | 32 {
   return bits <= 16 ? 16 : bits <= 24 ? 24 : 32;
 }
 
-function justified(block: Block, shift: number): Block {
+/** The same samples at the top of a word that is `shift` bits longer. */
+export function justified(block: Block, shift: number): Block {
+  if (shift === 0) return block;
   return { ...block, planes: block.planes.map((plane) => plane.map((sample) => sample << shift)) };
 }
