@@ -1,13 +1,12 @@
 // `examine`: reads each file once for everything: blocks to every detector, both digests. Goes on past a file that cannot be
 // read and names it in the document; when none can be read, the first error is the outcome.
-import { type Block, describeError, isCancelled, rateHz, type StopSignal, throwIfStopped } from '../base/index.ts';
+import { type Block, type StopSignal, throwIfStopped } from '../base/index.ts';
 import {
   type CaptureFiles,
   captureFiles,
   type ExamineDocument,
   type ExaminedFile,
   examineDocument,
-  type FailedFile,
 } from '../deliver/index.ts';
 import {
   DETECTORS,
@@ -21,7 +20,8 @@ import {
 import type { AudioFile, Digests, MediaInfo } from '../media/index.ts';
 import { isFolder, readAudioFolder } from './audio-folder.ts';
 import { type CaptureSource, nameOf, openCapture, type ReadOptions, readWith } from './capture-source.ts';
-import type { TaskContext } from './context.ts';
+import { type TaskContext, tellFrames } from './context.ts';
+import { eachFile } from './each-file.ts';
 import { type PartsRule, sortIntoTakes } from './find-parts.ts';
 import { advised } from './problem-advice.ts';
 import { startSide } from './side-examination.ts';
@@ -43,20 +43,8 @@ export async function examineFiles(
 ): Promise<ExamineDocument> {
   const { audio, passedOver } = await openFolders(paths, options);
   const sources = await sortIntoTakes(audio, options.parts ?? 'auto', options);
-  const files: ExaminedFile[] = [];
-  const failed: FailedFile[] = [];
-  let firstError: unknown;
-  for (const source of sources) {
-    try {
-      files.push(await examineSource(source, context));
-    } catch (error) {
-      if (isCancelled(error)) throw error;
-      firstError ??= error;
-      failed.push({ path: nameOf(source), error: describeError(error) });
-    }
-  }
-  if (files.length === 0 && firstError !== undefined) throw firstError;
-  return examineDocument(files, failed, passedOver);
+  const { done, failed } = await eachFile(sources, nameOf, (source) => examineSource(source, context));
+  return examineDocument(done, failed, passedOver);
 }
 
 /** In the order given; a file that is named twice, or also lies in a folder that is named, is taken once. */
@@ -91,16 +79,10 @@ export async function examineOpen(
 ): Promise<ExaminedFile> {
   const { info } = audio;
   const pass = audio.pass({ stop });
+  const tellDone = tellFrames(progress, `examining ${info.name}`, info);
   const tell = (block: Block) => {
     for (const tap of taps) tap(block);
-    const done = block.start + block.frames;
-    progress?.({
-      stage: `examining ${info.name}`,
-      done,
-      total: info.frames,
-      unit: 'frames',
-      rateHz: rateHz(info.rate),
-    });
+    tellDone(block);
   };
   const { findings, verdicts, detectors } = await examineBlocks(audio, pass.blocks, tell, stop);
   const problems = advised([...(source.problems ?? []), ...pass.problems()], info);

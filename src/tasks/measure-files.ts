@@ -2,9 +2,8 @@
 // measured and names it; when none can be, the first error is the outcome.
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
-import { describeError, isCancelled, stableJson } from '../base/index.ts';
+import { stableJson } from '../base/index.ts';
 import {
-  type FailedFile,
   type MeasureDocument,
   type MeasuredCapture,
   measureCsv,
@@ -18,6 +17,7 @@ import { identify, measureCapture, type SignalPath } from '../measure/index.ts';
 import { writeFileSafely } from '../media/index.ts';
 import { fileSource, openCapture, type ReadOptions } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
+import { eachFile } from './each-file.ts';
 
 export interface MeasureOptions extends ReadOptions {
   /** what the user knows of the way from the device's output to the file */
@@ -33,20 +33,12 @@ export async function measureFiles(
   options: MeasureOptions = {},
   context: TaskContext = {},
 ): Promise<MeasureDocument> {
-  const captures: MeasuredCapture[] = [];
-  const failed: FailedFile[] = [];
-  let firstError: unknown;
-  for (const path of paths) {
-    try {
-      captures.push(await measureFile(path, options, context));
-    } catch (error) {
-      if (isCancelled(error)) throw error;
-      firstError ??= error;
-      failed.push({ path, error: describeError(error) });
-    }
-  }
-  if (captures.length === 0) throw firstError;
-  const document = measureDocument(captures, failed);
+  const { done, failed } = await eachFile(
+    paths,
+    (path) => path,
+    (path) => measureFile(path, options, context),
+  );
+  const document = measureDocument(done, failed);
   return options.out === undefined ? document : writeAll(document, options.out, options.compare ?? false);
 }
 

@@ -1,13 +1,13 @@
 // `render`: what a format does to any recording, at the loudness of the original, as a new file beside a note that says what it is. The original
 // is only read; nothing is overwritten.
 import { basename, dirname, join } from 'node:path';
-import { type Block, formatRate, parseRate, type Rate, rateHz, sameRate, TapeproofError } from '../base/index.ts';
+import { type Block, formatRate, parseRate, type Rate, sameRate, TapeproofError } from '../base/index.ts';
 import { type RenderDocument, renderText } from '../deliver/index.ts';
 import { type AudioFile, openAudio, writeFileSafely } from '../media/index.ts';
 import { LoudnessMeter } from '../signal/index.ts';
 import { frameLengthsOf, HEARD_BITS, type HeardDamage, type HeardFormat, hearFormat } from '../simulate/index.ts';
 import { findFormat, findLaw, type TapeFormat } from '../tape/index.ts';
-import type { TaskContext } from './context.ts';
+import { type TaskContext, tellFrames } from './context.ts';
 import { refuseExisting } from './refuse-existing.ts';
 import { writeMaster } from './write-master.ts';
 
@@ -66,11 +66,11 @@ async function render(
     audio.blocks({ stop: context.stop }),
     info,
     info.bits,
-    told(context, 'listening to', path, info),
+    tellFrames(context.progress, `listening to ${path}`, info),
   );
-  const through = await listen(hear(1), info, HEARD_BITS, told(context, 'hearing', format.id, info));
+  const through = await listen(hear(1), info, HEARD_BITS, tellFrames(context.progress, `hearing ${format.id}`, info));
   const match = matchGain(before.loudness, through.loudness, through.peak);
-  const tell = told(context, 'writing', out, info);
+  const tell = tellFrames(context.progress, `writing ${out}`, info);
   async function* blocks(): AsyncGenerator<Block> {
     for await (const block of hear(10 ** (match.db / 20))) {
       yield block;
@@ -164,22 +164,6 @@ function matchGain(
   const most = peak > 0 ? Math.min(MOST_MATCH_DB, Math.max(0, -20 * Math.log10(peak))) : MOST_MATCH_DB;
   const db = Math.max(-MOST_MATCH_DB, Math.min(most, wanted));
   return { db, isMatched: Math.abs(db - wanted) < 0.05 };
-}
-
-function told(
-  { progress }: TaskContext,
-  doing: string,
-  name: string,
-  info: { readonly frames: number; readonly rate: Rate },
-): (block: Block) => void {
-  return (block) =>
-    progress?.({
-      stage: `${doing} ${name}`,
-      done: block.start + block.frames,
-      total: info.frames,
-      unit: 'frames',
-      rateHz: rateHz(info.rate),
-    });
 }
 
 function notSimulated(format: TapeFormat, damage: HeardDamage): string[] {
