@@ -32,29 +32,18 @@ export function sums(from: usize, count: i32, out: usize): void {
     low = i64x2.add(low, i64x2.add(v128.and(a, low32), v128.and(b, low32)));
     high = i64x2.add(high, i64x2.add(i64x2.shr_u(a, 32), i64x2.shr_u(b, 32)));
   }
-  let min = min4(least);
-  let max = max4(most);
-  let anyBit = i32x4.extract_lane(or, 0) | i32x4.extract_lane(or, 1) | i32x4.extract_lane(or, 2) | i32x4.extract_lane(or, 3);
-  let allBits =
-    i32x4.extract_lane(and, 0) & i32x4.extract_lane(and, 1) & i32x4.extract_lane(and, 2) & i32x4.extract_lane(and, 3);
+  storeExtent(out, least, most, or, and);
   let total = i64x2.extract_lane(sum, 0) + i64x2.extract_lane(sum, 1);
   let totalLow = i64x2.extract_lane(low, 0) + i64x2.extract_lane(low, 1);
   let totalHigh = i64x2.extract_lane(high, 0) + i64x2.extract_lane(high, 1);
   for (; at < end; at += 4) {
     const x = load<i32>(at);
-    if (x < min) min = x;
-    if (x > max) max = x;
-    anyBit |= x;
-    allBits &= x;
+    widenExtent(out, x);
     total += <i64>x;
     const square = <i64>x * <i64>x;
     totalLow += square & 0xffffffff;
     totalHigh += square >> 32;
   }
-  store<i32>(out, min, 0);
-  store<i32>(out, max, 4);
-  store<i32>(out, anyBit, 8);
-  store<i32>(out, allBits, 12);
   store<f64>(out, <f64>total, 16);
   store<f64>(out, <f64>totalLow, 24);
   store<f64>(out, <f64>totalHigh, 32);
@@ -90,29 +79,34 @@ export function narrowSums(from: usize, count: i32, out: usize): void {
     sum = i64x2.add(sum, i64x2.add(i64x2.extend_low_i32x4_s(part), i64x2.extend_high_i32x4_s(part)));
   }
   squares = i64x2.add(squares, more);
-  let lowest = min4(least);
-  let highest = max4(most);
-  let anyBit = i32x4.extract_lane(or, 0) | i32x4.extract_lane(or, 1) | i32x4.extract_lane(or, 2) | i32x4.extract_lane(or, 3);
-  let allBits =
-    i32x4.extract_lane(and, 0) & i32x4.extract_lane(and, 1) & i32x4.extract_lane(and, 2) & i32x4.extract_lane(and, 3);
+  storeExtent(out, least, most, or, and);
   let total = i64x2.extract_lane(sum, 0) + i64x2.extract_lane(sum, 1);
   let square = i64x2.extract_lane(squares, 0) + i64x2.extract_lane(squares, 1);
   for (; at < end; at += 4) {
     const x = load<i32>(at);
-    if (x < lowest) lowest = x;
-    if (x > highest) highest = x;
-    anyBit |= x;
-    allBits &= x;
+    widenExtent(out, x);
     total += <i64>x;
     square += <i64>x * <i64>x;
   }
-  store<i32>(out, lowest, 0);
-  store<i32>(out, highest, 4);
-  store<i32>(out, anyBit, 8);
-  store<i32>(out, allBits, 12);
   store<f64>(out, <f64>total, 16);
   store<f64>(out, <f64>(square & 0xffffffff), 24);
   store<f64>(out, <f64>(square >> 32), 32);
+}
+
+/** i32 min, max, or, and of four lanes. */
+function storeExtent(out: usize, least: v128, most: v128, or: v128, and: v128): void {
+  store<i32>(out, min4(least), 0);
+  store<i32>(out, max4(most), 4);
+  store<i32>(out, or4(or), 8);
+  store<i32>(out, ~or4(v128.not(and)), 12);
+}
+
+/** One sample more. */
+function widenExtent(out: usize, x: i32): void {
+  store<i32>(out, min(load<i32>(out, 0), x), 0);
+  store<i32>(out, max(load<i32>(out, 4), x), 4);
+  store<i32>(out, load<i32>(out, 8) | x, 8);
+  store<i32>(out, load<i32>(out, 12) & x, 12);
 }
 
 /** Rows of the four tables that `octaves` counts in: a lane each, so that equal neighbours do not wait for each other. */
@@ -702,26 +696,15 @@ export function facts(from: usize, count: i32, out: usize): void {
     const magnitude = i32x4.abs(x);
     sum = i64x2.add(sum, i64x2.add(i64x2.extend_low_i32x4_u(magnitude), i64x2.extend_high_i32x4_u(magnitude)));
   }
-  let min = min4(least);
-  let max = max4(most);
-  let anyBit = i32x4.extract_lane(or, 0) | i32x4.extract_lane(or, 1) | i32x4.extract_lane(or, 2) | i32x4.extract_lane(or, 3);
-  let allBits =
-    i32x4.extract_lane(and, 0) & i32x4.extract_lane(and, 1) & i32x4.extract_lane(and, 2) & i32x4.extract_lane(and, 3);
+  storeExtent(out, least, most, or, and);
   let repeats = <i32>total4(equal);
   let magnitudes = i64x2.extract_lane(sum, 0) + i64x2.extract_lane(sum, 1);
   for (; at < end; at += 4) {
     const x = load<i32>(at);
-    if (x < min) min = x;
-    if (x > max) max = x;
-    anyBit |= x;
-    allBits &= x;
+    widenExtent(out, x);
     if (at + 4 < end && x == load<i32>(at, 4)) repeats++;
     magnitudes += x < 0 ? -(<i64>x) : <i64>x;
   }
-  store<i32>(out, min, 0);
-  store<i32>(out, max, 4);
-  store<i32>(out, anyBit, 8);
-  store<i32>(out, allBits, 12);
   store<i32>(out, repeats, 16);
   store<f64>(out, <f64>magnitudes, 24);
 }
