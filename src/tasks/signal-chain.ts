@@ -1,4 +1,4 @@
-// `signal chain`: the test signal that `chain` looks for, as a file, with its caution beside it. Overwrites nothing. The same options give the same
+// `signal chain`: a test signal that shows whether a chain changes a bit, as a file, with its caution beside it. Overwrites nothing. The same options give the same
 // samples for ever: a lost file is written again.
 import { type Block, formatRate, parseRate, rateHz, secondsOf, throwIfStopped } from '../base/index.ts';
 import { type SignalDocument, signalText } from '../deliver/index.ts';
@@ -64,7 +64,7 @@ export async function writeChainSignal(
 function warningsOf(rate: SignalDocument['rate'], headerRateHz: number, seconds: number): string[] {
   return [
     'Not for listening. The signal is a quiet hiss with clicks of less than 10 ms that reach full scale; they begin softly and grow over the first two seconds. Mute or turn down loudspeakers and headphones before it is played; turn them up only to a level at which the clicks stay comfortable.',
-    `Send and capture all of it (${seconds.toFixed(0)} s) with the settings of the real transfer: no gain, dither, fades or rate conversion that the transfer itself does not have. Then judge the capture: tapeproof chain THIS-FILE CAPTURED.`,
+    `Send and capture all of it (${seconds.toFixed(0)} s) with the settings of the real transfer: no gain, dither, fades or rate conversion that the transfer itself does not have. Then compare: tapeproof align THIS-FILE CAPTURED. It compares samples at many places, not each; nothing yet certifies the whole chain.`,
     ...(rate.den === 1
       ? []
       : [

@@ -24,14 +24,11 @@ export function signalVerb() {
     name: 'signal',
     summary: 'write a test signal, to be sent through a device and captured again',
     description:
-      'chain: what `tapeproof chain` looks for: proves that a chain changes no bit. A quiet hiss with clicks of full scale, each under 10 ms; a text with a caution is written beside it. ' +
+      'chain: to see whether a chain changes a bit; `tapeproof align` compares what comes back at many places. A quiet hiss with clicks of full scale, each under 10 ms; a text with a caution is written beside it. ' +
       'measure: the programme that `tapeproof measure` looks for (level ladder, sweep, tones, idle and more, under two minutes). ' +
       'It holds steady tones up to full scale: never listen to it. An existing file is not overwritten.',
     examples: [
-      [
-        'tapeproof signal chain --bits 16 --rate 44100 --out chain.wav',
-        'to prove a chain that carries 16 bits at 44.1 kHz',
-      ],
+      ['tapeproof signal chain --bits 16 --rate 44100 --out chain.wav', 'for a chain that carries 16 bits at 44.1 kHz'],
       ['tapeproof signal measure --out programme.wav', 'the programme at 48 kHz and 24 bits'],
       ['tapeproof signal measure --rate 44100 --bits 16 --out programme.wav', 'for a device that takes nothing else'],
     ],
