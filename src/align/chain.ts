@@ -86,7 +86,7 @@ class PrefixBest {
   readonly #index: Int32Array;
 
   constructor(positions: Float64Array) {
-    this.#positions = distinct(positions.slice().sort());
+    this.#positions = positions.slice().sort();
     this.#best = new Float64Array(this.#positions.length + 1).fill(Number.NEGATIVE_INFINITY);
     this.#index = new Int32Array(this.#positions.length + 1).fill(-1);
   }
@@ -122,13 +122,4 @@ class PrefixBest {
     }
     return low;
   }
-}
-
-/** Of ascending numbers each once. A set would take a hundred times the memory. */
-function distinct(ascending: Float64Array): Float64Array {
-  let kept = 0;
-  for (let n = 0; n < ascending.length; n++) {
-    if (n === 0 || ascending[n] !== ascending[n - 1]) ascending[kept++] = ascending[n];
-  }
-  return ascending.subarray(0, kept);
 }
