@@ -1,4 +1,4 @@
-// Door of measure/: the test programme, what a capture of it says of the device, and what the device is; the chain's test signal and the judgement of a chain.
+// Door of measure/: the test programme, what a capture of it says of the device, and what the device is; the chain's test signal.
 export type { ChannelDelay, ClockReading } from './analyse/clock-reading.ts';
 export { type CaptureMeasurement, type ChannelMeasurement, measureCapture } from './analyse/measure-capture.ts';
 export type { Measured } from './analyse/measured.ts';
