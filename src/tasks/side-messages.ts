@@ -14,7 +14,7 @@ export type FromSide =
   | { readonly kind: 'done'; readonly share: ExamineShare };
 
 /** Those that ask for no more than the lowest bits of a block, and together are about as much work as reading, digests and the rest. */
-const SIDE_DETECTORS: readonly string[] = ['loudness', 'true-peak', 'repeated', 'click', 'interpolated', 'held'];
+const SIDE_DETECTORS: readonly string[] = ['loudness', 'true-peak', 'repeated', 'click', 'interpolated'];
 
 export function isSideDetector(id: string): boolean {
   return SIDE_DETECTORS.includes(id);
