@@ -1,6 +1,6 @@
 // The command line end to end: the built program as a process, on real files in a temporary folder.
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
-import { closeSync, ftruncateSync, openSync, readFileSync, writeFileSync, writeSync } from 'node:fs';
+import { chmodSync, closeSync, ftruncateSync, openSync, readFileSync, writeFileSync, writeSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { tempFolder } from '../media/testing/tools.ts';
@@ -145,6 +145,21 @@ describe('wrong use ends with 2, says why on standard error and prints no result
     const { code, err } = await tapeproof(['run', sheet, '--out', `${sheet}.out`]);
     expect(code).toBe(EXIT.failed);
     expect(err).toMatch(/sheet\.yaml:\d+/);
+  });
+});
+
+describe('files that may not be read', () => {
+  it('say so, to whoever is not allowed', async () => {
+    const file = writeRead(join(await tempFolder(), 'p1.wav'), 0);
+    chmodSync(file, 0);
+    // Root may read everything, so root asks as nobody.
+    const asNobody = process.getuid?.() === 0 ? { uid: 65_534, gid: 65_534 } : {};
+    const { status, stdout, stderr } = spawnSync(process.execPath, [bin, 'examine', file], {
+      encoding: 'utf8',
+      ...asNobody,
+    });
+    expect([status, stdout]).toEqual([EXIT.failed, '']);
+    expect(stderr).toMatch(/p1\.wav: the file cannot be opened\n.*EACCES\n.*check its permissions/);
   });
 });
 
