@@ -4,8 +4,9 @@ import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { describeError } from '../base/index.ts';
+import { describeError, TapeproofError } from '../base/index.ts';
 import type { AudioFile } from './audio-file.ts';
 import { formatRawSpec, type OpenOptions, openAudio, parseRawSpec } from './index.ts';
 import { openRaw } from './raw-file.ts';
@@ -354,6 +355,34 @@ describe('raw samples', () => {
     ])
       expect(() => parseRawSpec(text), text).toThrowError(expect.objectContaining({ kind: 'input' }));
   });
+});
+
+test('any description of raw samples over any bytes ends in samples or in our own error', async () => {
+  const piece = fc.oneof(
+    fc.constantFrom('48000', '4500000/143', '44.1k', '0', '-1', '1e9', '2', '65535', '65536', ':', '::', 's16le'),
+    fc.constantFrom('u8', 's8', 's24be', 'u32le', 's12le', 'S16LE', ' ', '007', '999999999999999', '9999999999999999'),
+    fc.string({ maxLength: 4 }),
+  );
+  const spec = fc.oneof(
+    fc.array(piece, { maxLength: 6 }).map((pieces) => pieces.join(':')),
+    fc.array(piece, { maxLength: 8 }).map((pieces) => pieces.join('')),
+  );
+  await fc.assert(
+    fc.asyncProperty(spec, fc.uint8Array({ maxLength: 200 }), async (text, bytes) => {
+      try {
+        const parsed = parseRawSpec(text);
+        expect(parseRawSpec(formatRawSpec(parsed))).toEqual(parsed);
+        const { info, samples } = await finish(await openRaw(await written(bytes), parsed));
+        expect(info.frames).toBe(
+          Math.floor((bytes.length - (parsed.offset ?? 0)) / ((parsed.channels * parsed.bits) / 8)),
+        );
+        expect(samples.length).toBe(info.frames * parsed.channels);
+      } catch (error) {
+        expect(error, text).toBeInstanceOf(TapeproofError);
+      }
+    }),
+    { numRuns: 300 },
+  );
 });
 
 test.each(REFUSED_CONTAINERS)('refused: $name', async ({ bytes, kind, says }) => {
