@@ -2,7 +2,7 @@
 // original untouched, nothing overwritten.
 import { execFileSync, spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { rate } from '../base/index.ts';
@@ -63,6 +63,18 @@ describe('render', () => {
       { encoding: 'utf8' },
     );
     expect(probe.trim()).toBe('44100,2,24');
+  });
+
+  it('bare samples, as described, give the same rendering', async () => {
+    const options = { format: 'dat-lp-32k', out: join(folder, 'from-wave.wav') };
+    const { digests, loudness: heard } = await renderFile(path, options);
+    const bare = join(folder, 'song.bin');
+    const bytes = readFileSync(path);
+    // Without its first letters the file is known by nothing but the description.
+    writeFileSync(bare, Buffer.concat([Buffer.from('bare'), bytes.subarray(4)]));
+    const raw = `44100:2:s16le:${bytes.indexOf('data') + 8}`;
+    const document = await renderFile(bare, { ...options, out: join(folder, 'from-bare.wav'), raw });
+    expect([document.digests, document.loudness]).toEqual([digests, heard]);
   });
 
   it.each([

@@ -3,17 +3,18 @@
 import { basename, dirname, join } from 'node:path';
 import { type Block, formatRate, parseRate, type Rate, sameRate, TapeproofError } from '../base/index.ts';
 import { type RenderDocument, renderText } from '../deliver/index.ts';
-import { type AudioFile, openAudio, writeFileSafely } from '../media/index.ts';
+import { type AudioFile, writeFileSafely } from '../media/index.ts';
 import { LoudnessMeter } from '../signal/index.ts';
 import { frameLengthsOf, HEARD_BITS, type HeardDamage, type HeardFormat, hearFormat } from '../simulate/index.ts';
 import { findFormat, findLaw, type TapeFormat } from '../tape/index.ts';
+import { fileSource, openCapture, type ReadOptions } from './capture-source.ts';
 import { type TaskContext, tellFrames } from './context.ts';
 import { refuseExisting } from './refuse-existing.ts';
 import { writeMaster } from './write-master.ts';
 
 export type RenderDamage = 'none' | 'dropouts' | 'head';
 
-export interface RenderOptions {
+export interface RenderOptions extends ReadOptions {
   /** id of a format sheet, or of a family where one mode is left */
   readonly format: string;
   /** where the file goes; default: beside the original, with the format and `derivative` in its name */
@@ -40,7 +41,7 @@ export async function renderFile(
   const note = `${out}.txt`;
   await refuseExisting(out);
   await refuseExisting(note);
-  const audio = await openAudio(path);
+  const audio = await openCapture(fileSource(path, options));
   try {
     const document = await render(audio, path, out, format, options, context);
     await writeFileSafely(note, renderText(document));

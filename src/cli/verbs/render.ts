@@ -1,6 +1,6 @@
 // tapeproof render: hear what a format does to a recording.
 import { TapeproofError } from '../../base/index.ts';
-import { newVerb, wholeNumber } from '../command.ts';
+import { newVerb, RAW_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
 const DAMAGES = ['none', 'dropouts', 'head'] as const;
@@ -24,6 +24,8 @@ export function renderVerb() {
     .option('--damage <kind>', 'none (default), dropouts, head')
     .option('--seed <number>', 'whole number that places the drop-outs', wholeNumber(0))
     .option('--record-gain <db>', 'decibels louder into the format, taken off again behind it')
+    .option(...RAW_OPTION)
+    .option(...TRAILING_OPTION)
     .action((file, options) =>
       perform(options, async (context) => {
         const damage = DAMAGES.find((one) => one === (options.damage ?? 'none'));
@@ -35,8 +37,8 @@ export function renderVerb() {
         }
         const { renderFile } = await import('../../tasks/index.ts');
         const { renderText } = await import('../../deliver/index.ts');
-        const { format, out, rate, seed } = options;
-        const document = await renderFile(file, { format, out, rate, damage, seed, recordDb }, context);
+        const { format, out, rate, seed, raw, trailing } = options;
+        const document = await renderFile(file, { format, out, rate, damage, seed, recordDb, raw, trailing }, context);
         return { document, text: () => renderText(document), needsPerson: false };
       }),
     );
