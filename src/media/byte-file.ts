@@ -62,9 +62,18 @@ export class ByteFile {
     }
   }
 
-  /** The bytes [from, to) in order. Reads one chunk ahead, so that reading and the caller's work overlap. */
-  async *stream(from: number, to: number, chunkBytes: number, stop?: StopSignal): AsyncGenerator<Chunk> {
-    const buffers = [0, 1, 2].map(() => new Uint8Array(Math.min(chunkBytes, to - from)));
+  /**
+   * The bytes [from, to) in order. Reads one chunk ahead, so that reading and the caller's work overlap. `makeBuffer`: where the bytes
+   * shall lie.
+   */
+  async *stream(
+    from: number,
+    to: number,
+    chunkBytes: number,
+    stop?: StopSignal,
+    makeBuffer: (length: number) => Uint8Array = (length) => new Uint8Array(length),
+  ): AsyncGenerator<Chunk> {
+    const buffers = [0, 1, 2].map(() => makeBuffer(Math.max(0, Math.min(chunkBytes, to - from))));
     let turn = 0;
     const fetch = async (at: number): Promise<Chunk> => {
       const bytes = buffers[turn++ % 3].subarray(0, Math.min(chunkBytes, to - at));

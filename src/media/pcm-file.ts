@@ -1,10 +1,10 @@
 // Reads uncompressed audio of any container: random access, streaming, and one pass that delivers blocks and both digests.
 // Where the audio lies and how it is stored is decided before (pcm-layout and the parser of the container).
-import { createHash } from 'node:crypto';
 import { type Block, emptyBlock, type Problem, type StopSignal } from '../base/index.ts';
 import type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from './audio-file.ts';
 import { blockSize } from './block-size.ts';
 import type { ByteFile } from './byte-file.ts';
+import { type Hashes, hashesHere, sharedBytes, startHashes } from './hashes.ts';
 import { paddingInUse } from './justification.ts';
 import { isNative, takeOf } from './pcm-encoding.ts';
 import type { PcmLayout } from './pcm-layout.ts';
@@ -18,8 +18,10 @@ const CHUNK_BYTES = 2 * 1024 * 1024;
 const MANY_FRAMES = 16_384;
 
 interface Watch {
-  onStored?(bytes: Uint8Array): void;
-  onBlock?(block: Block): void;
+  onStored(bytes: Uint8Array): void;
+  onBlock(block: Block): void;
+  /** after the last block of the bytes stored */
+  onChunkDone(): Promise<void>;
 }
 
 export class PcmFile implements AudioFile {
@@ -64,7 +66,7 @@ export class PcmFile implements AudioFile {
   }
 
   blocks(options: { blockFrames?: number; start?: number; stop?: StopSignal | undefined } = {}): AsyncIterable<Block> {
-    return this.#blocks(options.blockFrames, Math.max(0, options.start ?? 0), options.stop, {});
+    return this.#blocks(options.blockFrames, Math.max(0, options.start ?? 0), options.stop);
   }
 
   pass(options: PassOptions = {}): Pass {
@@ -101,23 +103,25 @@ export class PcmFile implements AudioFile {
     const isStoredAsDigested = isNative(encoding);
     const packer = new Packer(this.info.bits);
     const padding = new Padding(paddingBits);
-    await hashes.outside(this.#file, 0, dataAt, options.stop);
-    yield* this.#blocks(options.blockFrames, 0, options.stop, {
-      onStored(bytes) {
-        hashes.saw(bytes);
-        if (isStoredAsDigested) hashes.audio(bytes);
-      },
-      onBlock(block) {
-        if (paddingBits > 0) padding.look(block);
-        if (!isStoredAsDigested) hashes.audio(packer.pack(block));
-      },
-    });
-    await hashes.outside(this.#file, dataAt + dataBytes, this.#file.size, options.stop);
-    const { headerBits: validBits } = this.info;
-    finish(hashes.digests(), padding.isInUse ? [paddingInUse({ validBits, encoding, dataAt })] : []);
+    try {
+      await hashes.outside(this.#file, 0, dataAt, options.stop);
+      yield* this.#blocks(options.blockFrames, 0, options.stop, {
+        onStored: (bytes) => hashes.saw(bytes, isStoredAsDigested),
+        onBlock(block) {
+          if (paddingBits > 0) padding.look(block);
+          if (!isStoredAsDigested) hashes.audio(packer.pack(block));
+        },
+        onChunkDone: () => hashes.settle(),
+      });
+      await hashes.outside(this.#file, dataAt + dataBytes, this.#file.size, options.stop);
+      const { headerBits: validBits } = this.info;
+      finish(await hashes.digests(), padding.isInUse ? [paddingInUse({ validBits, encoding, dataAt })] : []);
+    } finally {
+      await hashes.close();
+    }
   }
 
-  async *#blocks(asked: number | undefined, start: number, stop: StopSignal | undefined, watch: Watch) {
+  async *#blocks(asked: number | undefined, start: number, stop: StopSignal | undefined, watch?: Watch) {
     const { channels, frames: total } = this.info;
     const { dataAt, dataBytes, frameBytes } = this.#layout;
     if (total === 0) return;
@@ -125,65 +129,90 @@ export class PcmFile implements AudioFile {
     const chunkBytes = frameBytes * blockFrames * Math.max(1, Math.floor(CHUNK_BYTES / (blockFrames * frameBytes)));
     const planes = emptyBlock(0, channels, blockFrames).planes;
     const from = Math.min(dataAt + start * frameBytes, dataAt + dataBytes);
-    for await (const { at, bytes } of this.#file.stream(from, dataAt + dataBytes, chunkBytes, stop)) {
-      watch.onStored?.(bytes);
+    const makeBuffer = watch ? sharedBytes : undefined;
+    for await (const { at, bytes } of this.#file.stream(from, dataAt + dataBytes, chunkBytes, stop, makeBuffer)) {
+      watch?.onStored(bytes);
       const frames = bytes.length / frameBytes;
       for (let done = 0; done < frames; done += blockFrames) {
         const count = Math.min(blockFrames, frames - done);
         this.#unpack(bytes, done * frameBytes, count, planes, 0);
         const views = count === blockFrames ? planes : planes.map((plane) => plane.subarray(0, count));
         const block: Block = { start: (at - dataAt) / frameBytes + done, frames: count, planes: views };
-        watch.onBlock?.(block);
+        watch?.onBlock(block);
         yield block;
       }
+      await watch?.onChunkDone();
     }
   }
 }
 
 /** Both digests of natively stored audio without looking at the samples: what a pass would give, in less time. */
 export async function digestPcm(file: ByteFile, layout: PcmLayout): Promise<Digests> {
-  const hashes = new PassHashes(file.size, {});
-  const audioEnd = layout.dataAt + layout.dataBytes;
-  await hashes.outside(file, 0, layout.dataAt);
-  for await (const { bytes } of file.stream(layout.dataAt, audioEnd, CHUNK_BYTES)) {
-    hashes.saw(bytes);
-    hashes.audio(bytes);
+  const { dataAt, dataBytes } = layout;
+  // One digest here and one on a thread: nothing else is to be done meanwhile.
+  const whole = startHashes(1, file.size);
+  const audio = hashesHere(1);
+  try {
+    for await (const { at, bytes } of file.stream(0, file.size, CHUNK_BYTES, undefined, sharedBytes)) {
+      whole.update([0], bytes);
+      audio.update([0], bytes.subarray(Math.max(0, dataAt - at), Math.max(0, dataAt + dataBytes - at)));
+      await whole.settle(1);
+    }
+    return digestsOf(await whole.digests(), await audio.digests());
+  } finally {
+    await whole.close();
   }
-  await hashes.outside(file, audioEnd, file.size);
-  return hashes.digests();
 }
 
+function digestsOf([file]: readonly string[], [audio]: readonly string[]): Digests {
+  return { file: { sha256: file }, audio: { sha256: audio } };
+}
+
+const FILE = 0;
+const AUDIO = 1;
+
 class PassHashes {
-  readonly #whole = createHash('sha256');
-  readonly #audio = createHash('sha256');
+  readonly #hashes: Hashes;
   readonly #total: number;
   readonly #options: PassOptions;
   #done = 0;
 
   constructor(total: number, options: PassOptions) {
+    this.#hashes = startHashes(2, total);
     this.#total = total;
     this.#options = options;
   }
 
   audio(bytes: Uint8Array): void {
-    this.#audio.update(bytes);
+    this.#hashes.update([AUDIO], bytes);
     this.#options.watch?.audio(bytes);
   }
 
   /** Takes the bytes [from, to), which are no audio. */
   async outside(file: ByteFile, from: number, to: number, stop?: StopSignal): Promise<void> {
-    for await (const { bytes } of file.stream(from, to, CHUNK_BYTES, stop)) this.saw(bytes);
+    for await (const { bytes } of file.stream(from, to, CHUNK_BYTES, stop)) this.saw(bytes, false);
   }
 
-  digests(): Digests {
-    return { file: { sha256: this.#whole.digest('hex') }, audio: { sha256: this.#audio.digest('hex') } };
-  }
-
-  saw(bytes: Uint8Array): void {
-    this.#whole.update(bytes);
+  saw(bytes: Uint8Array, isAudio: boolean): void {
+    this.#hashes.update(isAudio ? [FILE, AUDIO] : [FILE], bytes);
     this.#options.watch?.file(bytes);
+    if (isAudio) this.#options.watch?.audio(bytes);
     this.#done += bytes.length;
     this.#options.onBytes?.(this.#done, this.#total);
+  }
+
+  /** Before the next chunk but one is asked for. */
+  settle(): Promise<void> {
+    return this.#hashes.settle(1);
+  }
+
+  async digests(): Promise<Digests> {
+    const [file, audio] = await this.#hashes.digests();
+    return digestsOf([file], [audio]);
+  }
+
+  close(): Promise<void> {
+    return this.#hashes.close();
   }
 }
 
