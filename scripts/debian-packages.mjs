@@ -12,6 +12,7 @@ export const CHECKERS = {
   gcc: 'gcc, for the judge that asks libebur128',
   'libc6-dev': 'C headers for gcc',
   'libebur128-dev': 'libebur128 (loudness, true peak)',
+  'libasound2-dev': 'the header with the constants of the channel status',
   'python3-numpy': 'numpy (FFT)',
   'python3-scipy': 'scipy (correlation, filters)',
   'python3-soundfile': 'soundfile (samples through libsndfile)',

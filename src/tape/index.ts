@@ -6,3 +6,4 @@ export * from './format.ts';
 export { dvTrackLoss, dvTrackOf } from './formats/dv-losses.ts';
 export * from './laws/index.ts';
 export * from './loss-pattern.ts';
+export * from './status/index.ts';
