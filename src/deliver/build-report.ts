@@ -101,7 +101,7 @@ export function buildReport(input: ReportInput): TransferReport {
     refusedJoins,
     agreement: input.groups.flatMap(({ group, agreement = [] }) => agreement.map((pair) => ({ group, ...pair }))),
     leftOut: input.groups.flatMap(({ problems = [] }) => problems),
-    contradictions: input.contradictions ?? [],
+    contradictions: [...(input.contradictions ?? []), ...captures.flatMap(flagContradictions)],
     losses: captures.flatMap(countLosses),
     detectors: input.detectors,
     detectionLimits: limits(captures, input.detectionLimits ?? []),
@@ -148,6 +148,10 @@ function refused(captures: readonly ReportCapture[], alignment: Alignment): Refu
       reason: [...new Set(reasons.filter((reason) => reason !== ''))].join(' '),
     };
   });
+}
+
+function flagContradictions({ path, interface: said }: ReportCapture): string[] {
+  return (said?.contradictions ?? []).map(({ text }) => `${path}: ${text}`);
 }
 
 function countLosses(capture: ReportCapture, index: number): LossCount[] {

@@ -1,6 +1,7 @@
 // The rows of the tables about captures, masters and method, once for all faces of the report. The tables about proof and loss
 // stand in report-rows.
 import { formatRate, formatTime } from '../base/index.ts';
+import { FLAG_COLUMNS, flagRows, interfaceLines } from './interface-rows.ts';
 import { countOf, formatConfidence, formatSeconds, formatValue, shortDigest } from './plain-words.ts';
 import type { TransferReport } from './report-model.ts';
 import { left, leftOut, MOST_ROWS, type ReportTable, right, wide } from './report-table.ts';
@@ -108,6 +109,23 @@ export function verdictTable({ captures }: TransferReport): ReportTable {
         formatConfidence(verdict.confidence),
       ]),
     ),
+  };
+}
+
+/** Only where the sheet gives what the interface said. */
+export function flagTable({ captures }: TransferReport): ReportTable {
+  const told = captures.flatMap(({ path, rate, interface: said }) => (said ? [{ path, rate, said }] : []));
+  return {
+    title: 'What the interface said',
+    columns: [wide('file'), ...FLAG_COLUMNS],
+    rows: told.flatMap(({ path, rate, said }) => flagRows(said, rate).map((row) => [path, ...row])),
+    ...(told.length
+      ? {
+          note: told
+            .flatMap(({ path, rate, said }) => interfaceLines(said, rate).map((line) => `${path}: ${line}.`))
+            .join(' '),
+        }
+      : {}),
   };
 }
 

@@ -2,7 +2,7 @@
 // (docs/json.md): keys may be added, never renamed. Not for their text faces.
 import type { Alignment, LoopConflict, PlacedSegment, Placement, Relation, Slip } from '../align/index.ts';
 import type { Problem, Rate } from '../base/index.ts';
-import type { Finding, Verdict } from '../examine/index.ts';
+import type { Finding, InterfaceReading, Verdict } from '../examine/index.ts';
 import type { TakeJoint } from '../media/index.ts';
 
 export interface Digest {
@@ -69,6 +69,8 @@ export interface ExaminedFile extends CaptureFiles {
   readonly digests: Digests;
   readonly findings: readonly Finding[];
   readonly verdicts: readonly Verdict[];
+  /** what the interface said, where it was given */
+  readonly interface?: InterfaceReading;
   readonly detectors?: readonly DetectorRecord[];
 }
 
@@ -164,6 +166,7 @@ function examinedFile(file: ExaminedFile): ExaminedFile {
     digests: { file: { sha256: file.digests.file.sha256 }, audio: { sha256: file.digests.audio.sha256 } },
     findings,
     verdicts,
+    ...(file.interface ? { interface: file.interface } : {}),
     ...(detectors ? { detectors } : {}),
     ...captureFiles(file),
   };

@@ -3,6 +3,7 @@
 import { formatRate, formatTime, secondsOf, spanEnd } from '../base/index.ts';
 import type { Finding, Verdict } from '../examine/index.ts';
 import type { ExamineDocument, ExaminedFile } from './documents.ts';
+import { interfaceText } from './interface-rows.ts';
 import { isKindOfLoss } from './kinds.ts';
 import {
   countOf,
@@ -53,6 +54,7 @@ function fileText(file: ExaminedFile): string {
     block('Parts', textTable(PART_COLUMNS, partRows(file), { indent: 4 })),
     block('Problems', problemTable(file)),
     block('Channels', verdictTable(file)),
+    block('The interface', file.interface ? interfaceText(file.interface, file.rate) : ''),
     block('Losses', lossTable(file)),
     block('Other events', otherTable(file)),
     block('Longest losses', longestTable(file)),

@@ -15,4 +15,5 @@ export { reportHtml } from './report-html.ts';
 export { reportJson } from './report-json.ts';
 export * from './report-model.ts';
 export { reportText } from './report-text.ts';
+export * from './status-document.ts';
 export * from './text-table.ts';

@@ -5,6 +5,7 @@ import {
   captureTable,
   detectorTable,
   digestTable,
+  flagTable,
   loopTable,
   lossTable,
   masterTable,
@@ -100,7 +101,7 @@ function chaptersOf(report: TransferReport): Chapter[] {
     {
       id: 'numbers',
       title: 'What the numbers say',
-      body: [...tables(verdictTable(report)), ...codeBooks(report), ...levels(report)],
+      body: [...tables(verdictTable(report), flagTable(report)), ...codeBooks(report), ...levels(report)],
     },
     {
       id: 'method',

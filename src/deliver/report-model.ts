@@ -2,7 +2,7 @@
 // are frames; the derived parts (sentence, totals, places, lanes) are made by build-report. Not for layout.
 import type { Alignment, LoopConflict, Slip } from '../align/index.ts';
 import type { Problem, Rate, Span } from '../base/index.ts';
-import type { Finding, Verdict } from '../examine/index.ts';
+import type { Finding, InterfaceReading, Verdict } from '../examine/index.ts';
 import type { PairAgreement, ProofState, ProvenanceRun } from '../reconcile/index.ts';
 import type { CaptureFiles, DetectorRecord, Digests } from './documents.ts';
 
@@ -40,6 +40,8 @@ export interface ReportCapture extends CaptureFiles {
   /** positions are frames of this capture */
   readonly findings: readonly Finding[];
   readonly verdicts: readonly Verdict[];
+  /** what the interface said, where the sheet gives it */
+  readonly interface?: InterfaceReading;
 }
 
 /** Amounts in frames; proven + chosen + unproven = frames. `lost` counts frames that are also in one of the three. */

@@ -1,5 +1,13 @@
 // Door of examine/: detectors, the one streaming pass, findings and verdicts.
 export * from './detector.ts';
 export * from './finding.ts';
+export {
+  type FlagContradiction,
+  type FlagStretch,
+  type InterfaceReading,
+  judgeInterface,
+  type MeasuredSide,
+} from './interface/judge-interface.ts';
+export type { ValidityHabit } from './interface/validity-habit.ts';
 export * from './pass.ts';
 export { DETECTORS } from './registry.ts';

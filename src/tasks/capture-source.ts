@@ -11,6 +11,8 @@ export interface ReadOptions {
   readonly raw?: string | undefined;
   /** audio behind a stated size that is too short is read */
   readonly trailing?: boolean | undefined;
+  /** what the interface said: hex, words, or the path of a log */
+  readonly status?: string | undefined;
 }
 
 export interface CaptureSource {
@@ -18,6 +20,7 @@ export interface CaptureSource {
   readonly files: readonly { readonly path: string; readonly name: string }[];
   readonly raw?: RawSpec | undefined;
   readonly trailing?: boolean | undefined;
+  readonly status?: string | undefined;
   /** what was noticed before anything was opened, such as a further part beside it */
   readonly problems?: readonly Problem[];
 }
@@ -27,8 +30,12 @@ export function fileSource(path: string, options: ReadOptions = {}): CaptureSour
   return { files: [{ path, name: path }], ...readingOf(options) };
 }
 
-export function readingOf({ raw, trailing }: ReadOptions): Pick<CaptureSource, 'raw' | 'trailing'> {
-  return { ...(raw === undefined ? {} : { raw: parseRawSpec(raw) }), ...(trailing ? { trailing } : {}) };
+export function readingOf({ raw, trailing, status }: ReadOptions): Pick<CaptureSource, 'raw' | 'trailing' | 'status'> {
+  return {
+    ...(raw === undefined ? {} : { raw: parseRawSpec(raw) }),
+    ...(trailing ? { trailing } : {}),
+    ...(status === undefined ? {} : { status }),
+  };
 }
 
 /** "p1.wav", or "p1.wav and 2 more parts". */

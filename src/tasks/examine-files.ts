@@ -1,6 +1,6 @@
 // `examine`: reads each file once for everything: blocks to every detector, both digests. Goes on past a file that cannot be
 // read and names it in the document; when none can be read, the first error is the outcome.
-import { type Block, type StopSignal, throwIfStopped } from '../base/index.ts';
+import { type Block, type StopSignal, TapeproofError, throwIfStopped } from '../base/index.ts';
 import {
   type CaptureFiles,
   captureFiles,
@@ -18,11 +18,13 @@ import {
   type SecondSource,
 } from '../examine/index.ts';
 import type { AudioFile, Digests, MediaInfo } from '../media/index.ts';
+import { isTypedStatus } from '../tape/index.ts';
 import { isFolder, readAudioFolder } from './audio-folder.ts';
 import { type CaptureSource, nameOf, openCapture, type ReadOptions, readWith } from './capture-source.ts';
 import { type TaskContext, tellFrames } from './context.ts';
 import { eachFile } from './each-file.ts';
 import { type PartsRule, sortIntoTakes } from './find-parts.ts';
+import { readStatus } from './interface-status.ts';
 import { advised } from './problem-advice.ts';
 import { startSide } from './side-examination.ts';
 import { isSideDetector } from './side-messages.ts';
@@ -43,8 +45,21 @@ export async function examineFiles(
 ): Promise<ExamineDocument> {
   const { audio, passedOver } = await openFolders(paths, options);
   const sources = await sortIntoTakes(audio, options.parts ?? 'auto', options);
+  refuseSharedLog(sources);
   const { done, failed } = await eachFile(sources, nameOf, (source) => examineSource(source, context));
   return examineDocument(done, failed, passedOver);
+}
+
+/** The frames of a log are those of one capture. */
+function refuseSharedLog(sources: readonly CaptureSource[]): void {
+  const status = sources[0]?.status;
+  if (sources.length < 2 || status === undefined || isTypedStatus(status)) return;
+  throw new TapeproofError('input', 'one status log for several captures', {
+    path: status,
+    expected: 'a log with one capture; a status in hex or words may stand for several',
+    found: `${sources.length} captures`,
+    next: 'examine each with its own log, or write a sheet with status: for each capture',
+  });
 }
 
 /** In the order given; a file that is named twice, or also lies in a folder that is named, is taken once. */
@@ -78,6 +93,7 @@ export async function examineOpen(
   taps: readonly BlockTap[] = [],
 ): Promise<ExaminedFile> {
   const { info } = audio;
+  const status = source.status === undefined ? undefined : await readStatus(source.status, info);
   const pass = audio.pass({ stop });
   const tellDone = tellFrames(progress, `examining ${info.name}`, info);
   const tell = (block: Block) => {
@@ -87,6 +103,7 @@ export async function examineOpen(
   const { findings, verdicts, detectors } = await examineBlocks(audio, pass.blocks, tell, stop);
   const problems = advised([...(source.problems ?? []), ...pass.problems()], info);
   const digests = pass.digests();
+  const all = [...findings, ...gapFindings(info)];
   const isDamaged = problems.some((problem) => problem.severity === 'damage');
   return {
     path: source.files[0].name,
@@ -98,8 +115,9 @@ export async function examineOpen(
     readAs: info.readAs === 'partial' || isDamaged ? 'partial' : 'whole',
     problems,
     digests,
-    findings: [...findings, ...gapFindings(info)],
+    findings: all,
     verdicts,
+    ...(status ? { interface: status.judge({ findings: all, verdicts }) } : {}),
     detectors: detectors.map(({ declined, ...record }) => (declined ? { ...record, notApplicable: declined } : record)),
     ...filesOf(audio.info, source, digests),
   };
@@ -177,10 +195,13 @@ function oneAtATime(audio: AudioFile, stop: StopSignal | undefined): SecondSourc
   };
 }
 
-/** Whether the outcome wants a person: damage to the file, losses in the sound, files that could not be read. */
+/** Whether the outcome wants a person: damage to the file, losses in the sound, flags that contradict it, files that could not be read. */
 export function examineNeedsPerson(document: ExamineDocument): boolean {
   return (
     document.failed !== undefined ||
-    document.files.some((file) => file.readAs === 'partial' || file.findings.some(isLoss))
+    document.files.some(
+      (file) =>
+        file.readAs === 'partial' || file.findings.some(isLoss) || (file.interface?.contradictions.length ?? 0) > 0,
+    )
   );
 }

@@ -94,6 +94,7 @@ function reportOf(sheet: TransferSheet, captures: readonly OpenCapture[], result
         return {
           ...{ path: examined.path, pass, deck, recorder, channels, declaredOffset: offset, notes },
           ...{ container, frames, rate, containerBits, readAs, problems, digests, findings, verdicts },
+          ...(examined.interface ? { interface: examined.interface } : {}),
           ...captureFiles(examined),
         };
       }),

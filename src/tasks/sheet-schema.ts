@@ -27,6 +27,7 @@ function sheetSchema() {
     offset: z.int().optional(),
     raw: text.optional(),
     trailing: z.boolean().optional(),
+    status: z.string().trim().min(1).optional(),
     notes: text.optional(),
   });
   const tape = z.strictObject({

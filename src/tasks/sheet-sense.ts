@@ -3,7 +3,7 @@
 import { resolve } from 'node:path';
 import { parseRate, type Rate, rateHz, TapeproofError } from '../base/index.ts';
 import { parseRawSpec } from '../media/index.ts';
-import { type FormatHints, findFormat, parseSystem } from '../tape/index.ts';
+import { type FormatHints, findFormat, isTypedStatus, parseStatus, parseSystem } from '../tape/index.ts';
 import type { SheetProblem } from './sheet-problem.ts';
 import { type SheetText, valueAt } from './sheet-text.ts';
 import { EXPECTED, type SheetPath, show } from './sheet-words.ts';
@@ -26,6 +26,7 @@ export function senseProblems(raw: unknown, text: SheetText): SheetProblem[] {
         repeatedFile(name, { index: i, place: at, raw: valueAt(capture, ['raw']) }, files, text),
       ),
       ...rawProblems(valueAt(capture, ['raw']), i, text),
+      ...statusProblems(valueAt(capture, ['status']), i, text),
       ...channelProblems(valueAt(capture, ['channels']), i, text),
     ]),
   ];
@@ -110,6 +111,19 @@ function rawProblems(raw: unknown, index: number, text: SheetText): SheetProblem
   if (typeof raw !== 'string') return [];
   const problem = complaint(() => parseRawSpec(raw));
   return problem ? [{ ...problem, at: text.at(['captures', index, 'raw']) }] : [];
+}
+
+function statusProblems(status: unknown, index: number, text: SheetText): SheetProblem[] {
+  if (typeof status !== 'string' || !isTypedStatus(status)) return [];
+  const problem = complaint(() => parseStatus(status));
+  return problem ? [{ ...problem, at: text.at(['captures', index, 'status']) }] : [];
+}
+
+/** The path of a status log, where one is named. */
+export function namedLog(capture: unknown): { name: string; at: SheetPath }[] {
+  const status = valueAt(capture, ['status']);
+  if (typeof status !== 'string' || status.trim() === '' || isTypedStatus(status)) return [];
+  return [{ name: status, at: ['status'] }];
 }
 
 /** A file may be read once by its header and again as bare samples, for what the header leaves out. */

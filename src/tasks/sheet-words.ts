@@ -28,6 +28,7 @@ export const EXPECTED: Readonly<Record<string, string>> = {
   'captures.*.offset': 'the start on the timeline in frames, a whole number',
   'captures.*.raw': 'how bare samples are stored, as in 48000:2:s24le',
   'captures.*.trailing': 'true, to read audio behind a stated size that is too short',
+  'captures.*.status': 'what the interface said as text: hex as in "04 82 00 02", words, or the path of a log',
   'captures.*.notes': 'text',
   notes: 'text',
 };

@@ -4,11 +4,11 @@ import { stat } from 'node:fs/promises';
 import { dirname, resolve } from 'node:path';
 import { parseRate, type Rate } from '../base/index.ts';
 import { parseRawSpec, type RawSpec } from '../media/index.ts';
-import { findFormat, parseSystem } from '../tape/index.ts';
+import { findFormat, isTypedStatus, parseSystem } from '../tape/index.ts';
 import { nearWord } from './near-word.ts';
 import { type SheetProblem, sheetError } from './sheet-problem.ts';
 import { checkShape, type ShapeIssue, type SheetDraft } from './sheet-schema.ts';
-import { hintsOf, namedFiles, senseProblems } from './sheet-sense.ts';
+import { hintsOf, namedFiles, namedLog, senseProblems } from './sheet-sense.ts';
 import { readSheetText, type SheetText, valueAt } from './sheet-text.ts';
 import { EXPECTED, knownKeys, nameOf, patternOf, show } from './sheet-words.ts';
 import { readTextFile } from './text-file.ts';
@@ -39,6 +39,8 @@ export interface SheetCapture {
   readonly raw: RawSpec | null;
   /** audio behind a stated size that is too short is read */
   readonly trailing: boolean;
+  /** what the interface said: hex, words, or the absolute path of a log */
+  readonly status: string | null;
   readonly pass: number;
   readonly deck: string | null;
   readonly recorder: string | null;
@@ -114,14 +116,17 @@ function shapeProblems(issue: ShapeIssue, text: SheetText): SheetProblem[] {
 async function missingFiles(text: SheetText, folder: string): Promise<SheetProblem[]> {
   const captures = valueAt(text.raw, ['captures']);
   const list: readonly unknown[] = Array.isArray(captures) ? captures : [];
-  const named = list.flatMap((capture, i) => namedFiles(capture).map(({ name, at }) => ({ name, i, at })));
-  const checks = named.map(async ({ name, i, at: place }): Promise<SheetProblem[]> => {
+  const named = list.flatMap((capture, i) => [
+    ...namedFiles(capture).map(({ name, at }) => ({ what: 'capture file', name, i, at })),
+    ...namedLog(capture).map(({ name, at }) => ({ what: 'status log', name, i, at })),
+  ]);
+  const checks = named.map(async ({ what, name, i, at: place }): Promise<SheetProblem[]> => {
     if (name.includes('\0')) return [];
     const path = resolve(folder, name.trim());
     const info = await stat(path).catch(() => undefined);
     if (info?.isFile()) return [];
     const at = text.at(['captures', i, ...place]);
-    const message = info ? 'not a file' : 'capture file not found';
+    const message = info ? 'not a file' : `${what} not found`;
     return [{ message, at, expected: 'a file at this path, relative to the sheet', found: path }];
   });
   return (await Promise.all(checks)).flat();
@@ -148,6 +153,7 @@ function finished(draft: SheetDraft, path: string, text: SheetText): TransferShe
         isListed: files !== undefined,
         raw: capture.raw === undefined ? null : parseRawSpec(capture.raw),
         trailing: capture.trailing ?? false,
+        status: capture.status === undefined ? null : statusOf(capture.status, dirname(path)),
         pass: capture.pass,
         deck: capture.deck ?? null,
         recorder: capture.recorder ?? null,
@@ -160,4 +166,8 @@ function finished(draft: SheetDraft, path: string, text: SheetText): TransferShe
     }),
     notes: notes ?? null,
   };
+}
+
+function statusOf(status: string, folder: string): string {
+  return isTypedStatus(status) ? status : resolve(folder, status);
 }

@@ -14,12 +14,14 @@ export function examineVerb() {
       ['tapeproof examine p1-north.wav p1-south.wav', 'a table per file'],
       ['tapeproof examine p1-north.wav --json > north.json', 'every finding with its evidence'],
       ['tapeproof examine card/', 'the audio in a folder, takes in several files as one'],
+      ['tapeproof examine p1-north.wav --status "04 82 00 02"', 'the flags of the interface held against the samples'],
       ['tapeproof examine dump.bin --raw 48000:2:s16le', 'bare samples without a header'],
     ],
   })
     .argument('<files...>', 'capture files (WAVE and its relatives, AIFF, CAF, FLAC) or folders')
     .option(...RAW_OPTION)
     .option(...TRAILING_OPTION)
+    .option('--status <status>', 'what the interface said: hex, words, or the path of a log (see the guide)')
     .addOption(
       choice('--parts <how>', 'one take in several files: by the evidence, all joined as named, or each apart', [
         'auto',
@@ -31,8 +33,8 @@ export function examineVerb() {
       perform(options, async (context) => {
         const { examineFiles, examineNeedsPerson } = await import('../../tasks/index.ts');
         const { examineText } = await import('../../deliver/index.ts');
-        const { raw, trailing, parts } = options;
-        const document = await examineFiles(files, { raw, trailing, parts }, context);
+        const { raw, trailing, parts, status } = options;
+        const document = await examineFiles(files, { raw, trailing, parts, status }, context);
         return { document, text: () => examineText(document), needsPerson: examineNeedsPerson(document) };
       }),
     );

@@ -10,6 +10,7 @@ import { reconcileVerb } from './reconcile.ts';
 import { renderVerb } from './render.ts';
 import { runVerb } from './run.ts';
 import { signalVerb } from './signal.ts';
+import { statusVerb } from './status.ts';
 
 const MAKERS: readonly (() => AnyVerb)[] = [
   runVerb,
@@ -20,6 +21,7 @@ const MAKERS: readonly (() => AnyVerb)[] = [
   signalVerb,
   measureVerb,
   renderVerb,
+  statusVerb,
   formatsVerb,
   demoVerb,
 ];
