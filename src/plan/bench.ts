@@ -88,7 +88,7 @@ export interface Recorder {
   /** keeps the tape's timecode with the file */
   readonly timecode: boolean;
   /** recorders with the same word start together, to the sample */
-  readonly linked: string | null;
+  readonly starts: string | null;
 }
 
 /** Points; one point is about as bad as one minute of a person's time. */
@@ -107,8 +107,8 @@ export interface CostWeights {
 export interface Rules {
   /** most passes allowed; null: any number */
   readonly passes: number | null;
-  /** work beside the running time of each pass, minutes */
-  readonly minutes: number;
+  /** work beside the running time of each pass */
+  readonly handlingMinutes: number;
   readonly prefer: 'wear' | 'proof' | null;
   /** what must hold the captures together: samples or a common start; timecode is enough; nothing is spent on it */
   readonly join: 'exact' | 'timecode' | 'none';
@@ -129,7 +129,7 @@ export interface PlanRequest {
 export const DEFAULT_WEIGHTS: CostWeights = { pass: 30, wear: 0.5, hour: 60, gigabyte: 1, deck: 10 };
 
 /** Winding, cleaning, loading, checking, noting. Common practice; IASA-TC 04 5.4.16 plans two to three hours for one of tape. */
-export const DEFAULT_MINUTES = 20;
+export const DEFAULT_HANDLING_MINUTES = 20;
 
 /** Our own choice, no source. */
 export const CONDITION_WEAR: Readonly<Record<Condition, number>> = { good: 1, fair: 2, poor: 4 };

@@ -1,11 +1,11 @@
 // Every useful way in which one recorder can take channels from one deck in a pass: which outputs into which inputs, what it costs.
 // Channels here are positions among the wanted channels of one programme, as bits of a mask. Not for choosing among them.
 import type { Deck, DeckOutput, PlanRequest, Recorder, RecorderInput } from './bench.ts';
-import { connectionOf, isAnalogueKind } from './connection.ts';
+import { connectionOf, isAnalogueKind, isStreamKind } from './connection.ts';
 import { captureCost } from './cost.ts';
-import { isClocked, pairReasons, recorderReasons, wordFor } from './fit-recorder.ts';
+import { isClockedKind, pairReasons, recorderReasons, wordFor } from './fit-recorder.ts';
 import { type Reason, reason } from './reason.ts';
-import { captureSize } from './storage.ts';
+import { type CaptureSize, captureSize, streamSize } from './storage.ts';
 import type { TapeFacts } from './tape-facts.ts';
 
 export interface PlannedLink {
@@ -27,6 +27,8 @@ export interface CaptureOption {
   readonly fileChannels: number;
   /** connections through converters */
   readonly analogueLinks: number;
+  /** the data stream itself, picture and all, in a file of its own */
+  readonly isStream: boolean;
 }
 
 export interface OptionList {
@@ -54,8 +56,11 @@ export function captureOptions(deck: Deck, recorder: Recorder, request: PlanRequ
     return undefined;
   };
   for (const [input, socket] of recorder.inputs.entries()) {
-    if (isClocked(socket.kind) ? digital.length > 0 : !mayUse(socket, request)) continue;
-    const before: readonly Draft[] = [NOTHING, ...sets.values()];
+    if (isClockedKind(socket.kind) ? digital.length > 0 : !mayUse(socket, request)) continue;
+    // The data stream is a file of its own: nothing else goes into it, and it into nothing else.
+    const before: readonly Draft[] = isStreamKind(socket.kind)
+      ? [NOTHING]
+      : [NOTHING, ...[...sets.values()].filter(({ isStream }) => !isStream)];
     for (const draft of before) for (const next of extended(draft, deck, input, socket, facts)) offer(next);
   }
   const options = undominated([...sets.values()]);
@@ -114,9 +119,11 @@ function priceOf(draft: Draft, recorder: Recorder, request: PlanRequest, facts: 
   const analogue = draft.links.filter(isAnalogue).length;
   const bits = (analogue === draft.links.length ? recorder.bits.at(-1) : wordFor(recorder, facts.bits)) ?? facts.bits;
   const fileChannels = draft.links.reduce((sum, { channels }) => sum + channels.length, 0);
-  const { bytes, splitMinutes } = captureSize(fileChannels, bits, facts.rate, facts.minutes, recorder.fileLimit);
+  const isStream = draft.links.some(({ input }) => isStreamKind(recorder.inputs[input].kind));
+  const { bytes, splitMinutes } = optionSize({ isStream, fileChannels, bits }, facts, recorder);
   const gigabytes = (bytes / 1e9).toFixed(2);
-  const words = `${fileChannels} channels of ${bits} bits for ${facts.minutes} min are ${gigabytes} GB`;
+  const what = isStream ? 'the data stream' : `${fileChannels} channels of ${bits} bits`;
+  const words = `${what} for ${facts.minutes} min: ${gigabytes} GB`;
   if (splitMinutes.length > 0 && !recorder.splits) {
     const why = `${words}, and it stops at its file limit after ${splitMinutes[0].toFixed(1)} min`;
     return reason(
@@ -133,9 +140,18 @@ function priceOf(draft: Draft, recorder: Recorder, request: PlanRequest, facts: 
   }
   return {
     ...draft,
-    ...{ bits, bytes, fileChannels, analogueLinks: analogue },
+    ...{ bits, bytes, fileChannels, analogueLinks: analogue, isStream },
     cost: captureCost(request.rules, draft.links.length, bytes, analogue),
   };
+}
+
+export function optionSize(
+  { isStream, fileChannels, bits }: Pick<CaptureOption, 'isStream' | 'fileChannels' | 'bits'>,
+  { system, rate, minutes }: TapeFacts,
+  { fileLimit }: Recorder,
+): CaptureSize {
+  if (isStream) return streamSize(system, minutes, fileLimit);
+  return captureSize(fileChannels, bits, rate, minutes, fileLimit);
 }
 
 /** Drops every way that another way with the same outputs beats or equals: reading more is never worse. */

@@ -1,6 +1,6 @@
 // Which kinds of connection fit, what stands between them. Impedances and voltages: AES3, AES-3id and IEC 60958-3 as the standards note 5.2 has them.
 import { describe, expect, it } from 'vitest';
-import { connectionOf, knownKinds } from './connection.ts';
+import { connectionOf, plugKinds } from './connection.ts';
 
 const texts = (from: string, to: string) =>
   connectionOf(from, to)
@@ -9,7 +9,7 @@ const texts = (from: string, to: string) =>
 
 describe('connections', () => {
   it('the same kind needs no adapter', () => {
-    for (const kind of knownKinds()) expect(connectionOf(kind, kind)).toMatchObject({ adapter: null });
+    for (const kind of plugKinds()) expect(connectionOf(kind, kind)).toMatchObject({ adapter: null });
   });
 
   it('balanced into consumer coaxial: impedance, both levels, channel status', () => {
@@ -19,8 +19,8 @@ describe('connections', () => {
   });
 
   it('every caution has a mark, memory where there is no source', () => {
-    for (const from of knownKinds()) {
-      for (const to of knownKinds()) {
+    for (const from of plugKinds()) {
+      for (const to of plugKinds()) {
         for (const { certainty, source } of connectionOf(from, to)?.cautions ?? []) {
           expect(source === 'memory').toBe(certainty === 'M');
         }

@@ -17,12 +17,17 @@ export function isKnownKind(kind: string): kind is KnownKind {
   return (KNOWN as readonly string[]).includes(kind);
 }
 
-export function knownKinds(): readonly string[] {
+export function plugKinds(): readonly string[] {
   return KNOWN;
 }
 
 export function isAnalogueKind(kind: string): boolean {
   return kind === 'analogue' || kind === 'analogue-consumer';
+}
+
+/** The data itself, not audio on a clock. */
+export function isStreamKind(kind: string): boolean {
+  return kind === 'dif';
 }
 
 /** Null where no passive adapter or common converter leads from one to the other. A kind of the user's fits only itself. */
@@ -40,9 +45,8 @@ type Digital = 'aes3' | 'aes3id' | 'spdif' | 'optical';
 const AES3_LEVEL = trade('AES3 balanced is 110 ohm and 2 to 7 V peak to peak (3 to 10 V before 1992).', 'R50');
 const AES3ID_LEVEL = trade('AES3-id is 75 ohm and 1 V peak to peak.', 'R50');
 const SPDIF_LEVEL = memory('S/PDIF coaxial is 75 ohm and 0.5 V peak to peak; use video cable, not sound cable.');
-const BALANCED_CABLE = trade(
+const BALANCED_CABLE = memory(
   'Use 110 ohm digital cable: microphone cable may work for a few metres and fail at random.',
-  'R51',
 );
 const ONE_TO_ONE = memory('One output, one input: never split it with a Y cable.');
 const STATUS = memory(
@@ -53,7 +57,10 @@ const ACTIVE = memory(
   'A converter between coaxial and optical has a circuit of its own: prove it with the chain test.',
 );
 const LOW_LEVEL = memory('0.5 V is below what AES3 sends; most inputs work down to 0.2 V: watch the lock lamp.');
-const HIGH_LEVEL = trade('AES3 levels overload a consumer input: a plain plug adapter is not enough.', 'R50');
+const HIGH_LEVEL: Fact<string> = {
+  value: 'AES3 levels, 2 V and more, overload a consumer input for 0.5 V: a plain plug adapter is not enough.',
+  ...{ source: 'R50', certainty: 'D', weakest: 'M' },
+};
 
 function digital(from: Digital, to: Digital): ConnectionKind {
   const levels = { aes3: [AES3_LEVEL], aes3id: [AES3ID_LEVEL], spdif: [SPDIF_LEVEL], optical: [FIBRE] };

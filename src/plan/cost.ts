@@ -35,7 +35,7 @@ export function passCost(deck: Deck, { wanted, rules }: PlanRequest, facts: Tape
     passes: 1,
     wearMinutes: wearMinutes(deck, wanted.condition, facts.minutes),
     runMinutes: facts.minutes,
-    operatorHours: (facts.minutes + rules.minutes) / 60,
+    operatorHours: (facts.minutes + rules.handlingMinutes) / 60,
     ...{ gigabytes: 0, sameDeck: 0, analogue: 0 },
   });
 }

@@ -1,7 +1,7 @@
 // Whether a recorder can take what a deck sends without changing or losing a sample, and how it would be set. Not for routing.
 import { formatRate, rateHz } from '../base/index.ts';
 import type { Deck, Recorder } from './bench.ts';
-import { isAnalogueKind } from './connection.ts';
+import { isAnalogueKind, isStreamKind } from './connection.ts';
 import { type Reason, reason } from './reason.ts';
 import { isCodedRate, type TapeFacts } from './tape-facts.ts';
 
@@ -21,7 +21,7 @@ export function recorderReasons(recorder: Recorder, facts: TapeFacts): Reason[] 
       against('word-too-short', why, `a recorder of ${facts.bits} bits or more: short words lose the lowest bits`),
     );
   }
-  if (!recorder.inputs.some(({ kind }) => isClocked(kind))) return out;
+  if (!recorder.inputs.some(({ kind }) => isClockedKind(kind))) return out;
   if (recorder.clock === 'internal') {
     const every = 1e6 / (FREE_CLOCK_PPM * rateHz(facts.rate));
     const why = `cannot lock to an external clock: at ${FREE_CLOCK_PPM} ppm apart a sample is lost or repeated every ${every.toFixed(1)} s`;
@@ -72,8 +72,8 @@ export function wordFor(recorder: Recorder, bits: number): number | null {
 }
 
 /** Whether the recorder must lock to the deck for this kind of input; data and analogue carry no clock to follow. */
-export function isClocked(kind: string): boolean {
-  return kind !== 'dif' && !isAnalogueKind(kind);
+export function isClockedKind(kind: string): boolean {
+  return !isStreamKind(kind) && !isAnalogueKind(kind);
 }
 
 function takesRate(recorder: Recorder, { rate }: TapeFacts): boolean {

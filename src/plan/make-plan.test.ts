@@ -150,7 +150,7 @@ describe('what joins the captures', () => {
 
   it('a common start, or the timecode where it is enough', () => {
     const linked = planOf(
-      request({ decks: [deck('d', pairOutputs(4))], recorders: recorders(4, { linked: 'rack' }), reads: 2 }),
+      request({ decks: [deck('d', pairOutputs(4))], recorders: recorders(4, { starts: 'rack' }), reads: 2 }),
     );
     expect(linked.groups).toHaveLength(1);
     expect(linked.links.filter(({ by }) => by === 'start')).toHaveLength(3);

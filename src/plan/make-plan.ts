@@ -101,14 +101,14 @@ function problemOf({ routes, recorders }: Bench, request: PlanRequest, facts: Ta
     })),
     options,
   }));
-  const sets = [...new Set(recorders.flatMap(({ linked }) => linked ?? []))];
+  const sets = [...new Set(recorders.flatMap(({ starts }) => starts ?? []))];
   return {
     ...{ channelCount: facts.channels.length, decks: routed },
     reads: wanted.reads,
     recorderKinds: kindNumbers(
       recorders.map(({ name, equipment, ...rest }) => ({ ...rest, inputs: unnamed(rest.inputs) })),
     ),
-    startSets: recorders.map(({ linked }) => (linked === null ? -1 : sets.indexOf(linked))),
+    startSets: recorders.map(({ starts }) => (starts === null ? -1 : sets.indexOf(starts))),
     timecoded: routes.map(({ deck }) =>
       recorders.map((one) => rules.join === 'timecode' && deck.timecode && one.timecode),
     ),

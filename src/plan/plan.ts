@@ -1,6 +1,7 @@
 // The finished plan as plain data: passes with their connections and captures, what joins them, what it costs, what was ruled out.
 // Channels of captures are numbered as on the transfer sheet.
 import type { Rate } from '../base/index.ts';
+import type { Fact } from '../tape/index.ts';
 import type { CostParts, pointsOf } from './cost.ts';
 import type { Reason } from './reason.ts';
 import type { CaptureSize } from './storage.ts';
@@ -17,6 +18,7 @@ export interface PlanConnection {
   readonly mustBeSet: boolean;
   readonly cable: string;
   readonly adapter: string | null;
+  readonly cautions: readonly Fact<string>[];
   readonly isAnalogue: boolean;
   /** not connected like this in the pass before */
   readonly isNew: boolean;
@@ -34,6 +36,12 @@ export interface PlanCapture {
   /** recorders with the same word in the same pass start together */
   readonly starts: string | null;
   readonly isAnalogue: boolean;
+  /** the data stream itself, picture and all; its words and rate are the tape's */
+  readonly isStream: boolean;
+  /** what the recorder follows; none: data that brings its own time, or converters that run free */
+  readonly clock: 'input' | 'word' | 'none';
+  /** has a rate converter that must be switched off */
+  readonly canResample: boolean;
 }
 
 export interface PlanPass {

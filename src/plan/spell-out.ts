@@ -69,7 +69,8 @@ function costOf(request: PlanRequest, facts: TapeFacts, bench: Bench, passes: re
     passes: passes.length,
     wearMinutes: passes.reduce((sum, { route }) => sum + wearMinutes(route.deck, request.wanted.condition, minutes), 0),
     runMinutes: passes.length * minutes,
-    operatorHours: (passes.length * (minutes + request.rules.minutes) + connections * MINUTES_PER_CONNECTION) / 60,
+    operatorHours:
+      (passes.length * (minutes + request.rules.handlingMinutes) + connections * MINUTES_PER_CONNECTION) / 60,
     gigabytes: captures.reduce((sum, { bytes }) => sum + bytes, 0) / 1e9,
     sameDeck: sameDeckOf(passes, request, facts, bench),
     analogue: captures.reduce((sum, { analogueLinks }) => sum + analogueLinks, 0),

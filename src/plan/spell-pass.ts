@@ -1,13 +1,12 @@
 // One pass of the plan in names: which output goes into which input, what each file is called and holds. Not for texts.
 import type { PlanRequest, Recorder } from './bench.ts';
-import type { CaptureOption } from './capture-options.ts';
+import { type CaptureOption, optionSize } from './capture-options.ts';
 import { connectionOf, isAnalogueKind } from './connection.ts';
 import { MINUTES_PER_CONNECTION } from './cost.ts';
-import { labelHz } from './fit-recorder.ts';
+import { isClockedKind, labelHz } from './fit-recorder.ts';
 import type { Bench } from './make-plan.ts';
 import type { PlanCapture, PlanConnection, PlanPass } from './plan.ts';
 import type { RawPass } from './spell-out.ts';
-import { captureSize } from './storage.ts';
 import { sheetChannel, type TapeFacts } from './tape-facts.ts';
 
 export function passOf(
@@ -28,7 +27,7 @@ export function passOf(
   return {
     ...{ pass, deck: route.deck.name, connections, captures, minutes: facts.minutes },
     programme: facts.programmes.length > 1 || programme > 1 ? programme : null,
-    hours: (facts.minutes + request.rules.minutes + MINUTES_PER_CONNECTION * connections.length) / 60,
+    hours: (facts.minutes + request.rules.handlingMinutes + MINUTES_PER_CONNECTION * connections.length) / 60,
   };
 }
 
@@ -51,9 +50,10 @@ function connectionsOf(
       ...ends,
       ...{ outputKind: output.kind, inputKind: input.kind },
       channels: link.channels.map((channel) => sheetChannelOf(channel, programme, facts)),
-      mustBeSet: output.choices === null || output.choices.length > 1,
+      mustBeSet: output.choices === null ? output.width < facts.channelsPerProgramme : output.choices.length > 1,
       cable: kind?.cable ?? '',
       adapter: kind?.adapter ?? null,
+      cautions: kind?.cautions ?? [],
       isAnalogue: isAnalogueKind(input.kind),
       isNew: !(before?.deck === deckName && before.connections.some(isSame)),
     };
@@ -74,16 +74,24 @@ function captureOf(
   const all = option.links.flatMap(({ channels }) => channels);
   const channels = all.map((channel) => sheetChannelOf(channel, where.programme, facts));
   return {
-    file: `p${where.pass}-${fileWord(index, where.recorders)}.wav`,
+    file: `p${where.pass}-${fileWord(index, where.recorders)}.${option.isStream ? 'dv' : 'wav'}`,
     recorder: recorder.name,
     // a channel that comes twice is used once
     channels: channels.map((channel, at) => (channels.indexOf(channel) < at ? 0 : channel)),
     bits: option.bits,
-    labelHz: labelHz(recorder, facts),
-    size: captureSize(option.fileChannels, option.bits, facts.rate, facts.minutes, recorder.fileLimit),
-    starts: recorder.linked,
+    labelHz: option.isStream ? null : labelHz(recorder, facts),
+    size: optionSize(option, facts, recorder),
+    clock: clockOf(option, recorder),
+    canResample: clockOf(option, recorder) !== 'none' && recorder.resamples === 'switchable',
+    starts: recorder.starts,
     isAnalogue: option.analogueLinks > 0,
+    isStream: option.isStream,
   };
+}
+
+function clockOf({ links }: CaptureOption, { inputs, clock }: Recorder): PlanCapture['clock'] {
+  const isClocked = links.some(({ input }) => isClockedKind(inputs[input].kind));
+  return isClocked && clock !== 'internal' ? clock : 'none';
 }
 
 /** The recorder's name as it may stand in a file name everywhere; with its number where two would be alike. */

@@ -1,5 +1,6 @@
 // Size of a capture's file and where it passes the limits of file systems and containers. Arithmetic only.
 import { type Rate, rateHz } from '../base/index.ts';
+import type { TvSystem } from '../tape/index.ts';
 
 export const GIB = 2 ** 30;
 /** Room for header and notes of a WAVE file; the samples are millions of times more. */
@@ -31,7 +32,16 @@ export function captureSize(
   minutes: number,
   fileLimit: number | null,
 ): CaptureSize {
-  const perMinute = bytesPerMinute(channels, bits, rate);
+  return sizeAt(bytesPerMinute(channels, bits, rate), minutes, fileLimit);
+}
+
+/** DV stream: 120 000 bytes in 1001/30000 s (525) or 144 000 in 1/25 s (625), picture and all (formats sheet 4.2, R18 R19). */
+export function streamSize(system: TvSystem | null, minutes: number, fileLimit: number | null): CaptureSize {
+  const perSecond = system === '525/60' ? (120_000 * 30_000) / 1001 : 144_000 * 25;
+  return sizeAt(60 * perSecond, minutes, fileLimit);
+}
+
+function sizeAt(perMinute: number, minutes: number, fileLimit: number | null): CaptureSize {
   const reach = (bytes: number) => (bytes / perMinute < minutes ? bytes / perMinute : null);
   const part = fileLimit === null ? Number.POSITIVE_INFINITY : Math.max(1, fileLimit - HEADER_BYTES) / perMinute;
   const splits: number[] = [];

@@ -1,11 +1,12 @@
 // What the plan must know of the tape: from the sheet, else from the format's facts, with every assumption said. Not for equipment.
 import { formatRate, type Rate, rateHz } from '../base/index.ts';
-import { certaintyMark, type PlayingTime } from '../tape/index.ts';
+import { certaintyMark, type PlayingTime, type TvSystem } from '../tape/index.ts';
 import type { PlanRequest } from './bench.ts';
 import { type Reason, reason } from './reason.ts';
 
 export interface TapeFacts {
   readonly rate: Rate;
+  readonly system: TvSystem | null;
   /** word length a recorder must hold, after expansion of a companded word */
   readonly bits: number;
   readonly minutes: number;
@@ -47,7 +48,7 @@ export function tapeFacts({ tape, wanted }: PlanRequest): TapeFacts | { readonly
   if (reasons.length > 0 || !rate || minutes === null) return { reasons };
   const sorted = (list: readonly number[]) => [...new Set(list)].sort((a, b) => a - b);
   return {
-    ...{ rate, bits, minutes, channelsPerProgramme: has, assumptions: said },
+    ...{ rate, system: tape.format?.system ?? tape.system, bits, minutes, channelsPerProgramme: has, assumptions: said },
     ...{ channels: sorted(channels), programmes: sorted(programmes) },
   };
 }

@@ -7,3 +7,4 @@ export { dvTrackLoss, dvTrackOf } from './formats/dv-losses.ts';
 export * from './laws/index.ts';
 export * from './loss-pattern.ts';
 export * from './status/index.ts';
+export { type Misplay, misplays } from './wrong-replay.ts';

@@ -1,10 +1,11 @@
 // What the shape of a sheet cannot say: formats and rates that exist, files named once, channels that make sense. Looks only at values of
 // the right shape, so that it can run beside the check of shapes. Opens nothing.
 import { resolve } from 'node:path';
-import { parseRate, type Rate, rateHz, TapeproofError } from '../base/index.ts';
+import { parseRate, type Rate, rateHz } from '../base/index.ts';
 import { parseRawSpec } from '../media/index.ts';
 import { type FormatHints, findFormat, isTypedStatus, parseStatus, parseSystem } from '../tape/index.ts';
-import type { SheetProblem } from './sheet-problem.ts';
+import { benchProblems } from './sheet-bench-sense.ts';
+import { complaint, type SheetProblem } from './sheet-problem.ts';
 import { type SheetText, valueAt } from './sheet-text.ts';
 import { EXPECTED, type SheetPath, show } from './sheet-words.ts';
 
@@ -29,6 +30,7 @@ export function senseProblems(raw: unknown, text: SheetText): SheetProblem[] {
       ...statusProblems(valueAt(capture, ['status']), i, text),
       ...channelProblems(valueAt(capture, ['channels']), i, text),
     ]),
+    ...benchProblems(raw, text),
   ];
 }
 
@@ -57,18 +59,6 @@ export function hintsOf(tape: unknown): FormatHints {
     });
   }
   return hints;
-}
-
-/** The complaint of `check` as a problem without a place; undefined when it has none. */
-export function complaint(check: () => void): Omit<SheetProblem, 'at'> | undefined {
-  try {
-    check();
-    return undefined;
-  } catch (error) {
-    if (!(error instanceof TapeproofError)) throw error;
-    const { expected, found, next } = error.detail;
-    return { message: error.message, expected, found, next };
-  }
 }
 
 function rateProblems(value: unknown, text: SheetText): SheetProblem[] {

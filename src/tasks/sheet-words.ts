@@ -1,5 +1,6 @@
 // What belongs at each place of a transfer sheet, in words, and how places and values are named in its errors.
-// Not the schema (sheet.ts).
+// Not the schema (sheet-schema.ts).
+import { BENCH_EXPECTED, benchNameOf } from './sheet-bench-words.ts';
 
 export type SheetPath = readonly PropertyKey[];
 
@@ -8,7 +9,7 @@ export const HIGHEST_CHANNEL = 256;
 
 /** What belongs at each place; list positions are written as *. */
 export const EXPECTED: Readonly<Record<string, string>> = {
-  '': 'a sheet with the keys tape, captures and optionally notes',
+  '': 'a sheet with the keys tape and captures; for a plan tape, bench, wanted and rules; optionally notes',
   tape: 'the tape, as in { id: HB-0417, format: eight-track-8mm, system: 525/60, word: 16, rate: 48000 }',
   'tape.id': 'the name of the tape as text; put digits in quotes',
   'tape.format': 'a format id as `tapeproof formats` lists them',
@@ -30,13 +31,14 @@ export const EXPECTED: Readonly<Record<string, string>> = {
   'captures.*.trailing': 'true, to read audio behind a stated size that is too short',
   'captures.*.status': 'what the interface said as text: hex as in "04 82 00 02", words, or the path of a log',
   'captures.*.notes': 'text',
+  ...BENCH_EXPECTED,
   notes: 'text',
 };
 
 /** "tape.word", "pass of capture 2", "capture 2", "the sheet". */
 export function nameOf(path: SheetPath): string {
   const [first, index, key] = path;
-  if (first !== 'captures' || typeof index !== 'number') return path.join('.') || 'the sheet';
+  if (first !== 'captures' || typeof index !== 'number') return benchNameOf(path) || 'the sheet';
   return `${key === undefined ? '' : `${String(key)} of `}capture ${index + 1}`;
 }
 

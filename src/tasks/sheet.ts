@@ -7,7 +7,14 @@ import { parseRawSpec, type RawSpec } from '../media/index.ts';
 import { findFormat, isTypedStatus, parseSystem } from '../tape/index.ts';
 import { nearWord } from './near-word.ts';
 import { type SheetProblem, sheetError } from './sheet-problem.ts';
-import { checkShape, type ShapeIssue, type SheetDraft } from './sheet-schema.ts';
+import {
+  type BenchDraft,
+  checkShape,
+  type RulesDraft,
+  type ShapeIssue,
+  type SheetDraft,
+  type WantedDraft,
+} from './sheet-schema.ts';
 import { hintsOf, namedFiles, namedLog, senseProblems } from './sheet-sense.ts';
 import { readSheetText, type SheetText, valueAt } from './sheet-text.ts';
 import { EXPECTED, knownKeys, nameOf, patternOf, show } from './sheet-words.ts';
@@ -66,18 +73,37 @@ const MOST_BYTES = 262_144;
 
 /** The checked sheet. Whether the capture files exist is not looked at. Throws `input` with every error of the text. */
 export function parseSheet(text: string, path: string): TransferSheet {
-  const { draft, sheet, problems } = checkSheet(text);
+  const { draft, sheet, problems } = checkSheet(text, 'captures');
   if (problems.length > 0 || !draft) throw sheetError(path, sheet.placeOf, problems);
   return finished(draft, path, sheet);
 }
 
 /** `parseSheet` of a file, and every capture file must exist. Throws `input`, `limit` (not a sheet's size) or `io`. */
 export async function loadSheet(path: string): Promise<TransferSheet> {
-  const { draft, sheet, problems } = checkSheet(await readTextFile(path, 'transfer sheet', MOST_BYTES));
+  const { draft, sheet, problems } = checkSheet(await readTextFile(path, 'transfer sheet', MOST_BYTES), 'captures');
   const missing = await missingFiles(sheet, dirname(path));
   const all = [...problems, ...missing].sort((a, b) => a.at - b.at);
   if (all.length > 0 || !draft) throw sheetError(path, sheet.placeOf, all);
   return finished(draft, path, sheet);
+}
+
+/** `parseSheet` for a plan: bench instead of captures, as it is written. Whether captures exist is not looked at. */
+export async function loadBenchSheet(path: string): Promise<BenchSheet> {
+  const { draft, sheet, problems } = checkSheet(await readTextFile(path, 'transfer sheet', MOST_BYTES), 'bench');
+  if (problems.length > 0 || !draft?.bench) throw sheetError(path, sheet.placeOf, problems);
+  const { bench, wanted = {}, rules = {}, captures } = draft;
+  return { path, tape: tapeOf(draft), bench, wanted, rules, hasCaptures: captures !== undefined, text: sheet };
+}
+
+export interface BenchSheet {
+  readonly path: string;
+  readonly tape: SheetTape;
+  readonly bench: BenchDraft;
+  readonly wanted: WantedDraft;
+  readonly rules: RulesDraft;
+  readonly hasCaptures: boolean;
+  /** for the places of later messages, and for the sheet that is made of this one */
+  readonly text: SheetText;
 }
 
 interface CheckedSheet {
@@ -87,12 +113,29 @@ interface CheckedSheet {
   readonly problems: readonly SheetProblem[];
 }
 
-function checkSheet(text: string): CheckedSheet {
+/** `needs`: the section without which nothing can be done. */
+function checkSheet(text: string, needs: 'captures' | 'bench'): CheckedSheet {
   const sheet = readSheetText(text);
   if (sheet.problems.length > 0) return { sheet, problems: sheet.problems };
   const { draft, issues } = checkShape(sheet.raw);
-  const problems = [...issues.flatMap((issue) => shapeProblems(issue, sheet)), ...senseProblems(sheet.raw, sheet)];
+  const isThere = !isMap(sheet.raw) || valueAt(sheet.raw, [needs]) !== undefined;
+  const problems = [
+    ...issues.flatMap((issue) => shapeProblems(issue, sheet)),
+    ...senseProblems(sheet.raw, sheet),
+    ...(isThere
+      ? []
+      : [{ message: `${needs} is missing`, at: sheet.at([]), expected: EXPECTED[needs], next: NEEDS[needs] }]),
+  ];
   return { sheet, draft, problems: problems.sort((a, b) => a.at - b.at) };
+}
+
+const NEEDS = {
+  captures: 'for passes that are still to be made: tapeproof plan',
+  bench: 'for captures that are there: tapeproof run',
+};
+
+function isMap(value: unknown): boolean {
+  return typeof value === 'object' && value !== null && !Array.isArray(value);
 }
 
 function shapeProblems(issue: ShapeIssue, text: SheetText): SheetProblem[] {
@@ -132,17 +175,21 @@ async function missingFiles(text: SheetText, folder: string): Promise<SheetProbl
   return (await Promise.all(checks)).flat();
 }
 
+function tapeOf({ tape }: SheetDraft): SheetTape {
+  return {
+    id: tape.id,
+    format: tape.format === undefined ? null : findFormat(tape.format, tape.system, hintsOf(tape)).id,
+    system: tape.system === undefined ? null : parseSystem(tape.system),
+    word: tape.word ?? null,
+    rate: tape.rate === undefined ? null : parseRate(String(tape.rate)),
+  };
+}
+
 function finished(draft: SheetDraft, path: string, text: SheetText): TransferSheet {
-  const { tape, captures, notes } = draft;
+  const { captures = [], notes } = draft;
   return {
     path,
-    tape: {
-      id: tape.id,
-      format: tape.format === undefined ? null : findFormat(tape.format, tape.system, hintsOf(tape)).id,
-      system: tape.system === undefined ? null : parseSystem(tape.system),
-      word: tape.word ?? null,
-      rate: tape.rate === undefined ? null : parseRate(String(tape.rate)),
-    },
+    tape: tapeOf(draft),
     captures: captures.map((capture, i) => {
       const { file, files } = capture;
       const key = file === undefined ? 'files' : 'file';

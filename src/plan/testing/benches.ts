@@ -2,7 +2,7 @@
 import { rate } from '../../base/index.ts';
 import { findFormat } from '../../tape/index.ts';
 import {
-  DEFAULT_MINUTES,
+  DEFAULT_HANDLING_MINUTES,
   DEFAULT_WEIGHTS,
   type Deck,
   type DeckOutput,
@@ -31,7 +31,7 @@ export function recorder(name: string, more: Partial<Recorder> & { readonly pair
   const inputs = Array.from({ length: pairs }, (_, i) => ({ name: `in ${i + 1}`, kind: 'aes3', channels: 2 }));
   return {
     ...{ name, inputs, equipment: null, rates: null, bits: [16, 24], clock: 'input', resamples: 'never' },
-    ...{ fileLimit: null, splits: true, storage: null, timecode: false, linked: null },
+    ...{ fileLimit: null, splits: true, storage: null, timecode: false, starts: null },
     ...rest,
   };
 }
@@ -69,7 +69,7 @@ export function request(spec: RequestSpec): PlanRequest {
     rules: {
       ...{
         passes: null,
-        minutes: DEFAULT_MINUTES,
+        handlingMinutes: DEFAULT_HANDLING_MINUTES,
         prefer: null,
         join: 'exact',
         analogue: false,
@@ -107,7 +107,7 @@ export function randomRequest(next: () => number): PlanRequest {
     }));
     return recorder(`recorder ${r + 1}`, {
       inputs,
-      linked: pick(null, null, 'rack'),
+      starts: pick(null, null, 'rack'),
       timecode: pick(true, false),
       bits: [pick(16, 24)],
     });

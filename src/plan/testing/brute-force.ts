@@ -96,7 +96,7 @@ function waysOf(request: PlanRequest, channels: number, deck: number, programme:
   if (rules.prefer === 'wear') Object.assign(weights, { pass: 4 * weights.pass, wear: 4 * weights.wear });
   const minutes = wanted.minutes ?? 0;
   const factor = { good: 1, fair: 2, poor: 4 }[wanted.condition] * decks[deck].wear;
-  const run = weights.pass + weights.wear * minutes * factor + (weights.hour * (minutes + rules.minutes)) / 60;
+  const run = weights.pass + weights.wear * minutes * factor + (weights.hour * (minutes + rules.handlingMinutes)) / 60;
   const sockets = recorders.flatMap((recorder, r) => recorder.inputs.map((input) => ({ recorder, r, input })));
   const found = new Map<string, Way>();
   const patch = (
@@ -151,10 +151,10 @@ function waysOf(request: PlanRequest, channels: number, deck: number, programme:
 
 function joinedOf({ decks, recorders, rules }: PlanRequest, deck: number, masks: readonly number[]): number[] {
   const sets = new Map<string, number>();
-  for (const [r, { linked, timecode }] of recorders.entries()) {
+  for (const [r, { starts, timecode }] of recorders.entries()) {
     if (masks[r] === 0) continue;
     const marked = rules.join === 'timecode' && timecode && decks[deck].timecode ? masks[r] | (1 << 30) : masks[r];
-    const name = linked ?? `alone ${r}`;
+    const name = starts ?? `alone ${r}`;
     sets.set(name, (sets.get(name) ?? 0) | marked);
   }
   return [...sets.values()];
