@@ -10,6 +10,8 @@ export * from './measure/measure-document.ts';
 export { measureHtml, measureSvgs } from './measure/measure-html.ts';
 export { measureText } from './measure/measure-text.ts';
 export { signalText } from './measure/signal-text.ts';
+export * from './plan/plan-document.ts';
+export { planText } from './plan/plan-text.ts';
 export { type RenderDocument, renderText } from './render/render-document.ts';
 export { reportHtml } from './report-html.ts';
 export { reportJson } from './report-json.ts';

@@ -96,6 +96,8 @@ export interface RunnerUp {
   readonly cost: PlanCost;
   readonly groups: number;
   readonly decks: readonly PassesOnDeck[];
+  /** nothing that shares the passes otherwise is cheaper; false: one of several, perhaps not the next */
+  readonly isNext: boolean;
 }
 
 export interface Plan {

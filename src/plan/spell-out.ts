@@ -111,6 +111,7 @@ function runnerUpOf(request: PlanRequest, facts: TapeFacts, bench: Bench, choice
     cost: costOf(request, facts, bench, raw),
     groups: chosen.reduce((sum, { answer }) => sum + answer.groups, 0),
     decks: decksOf(raw),
+    isNext: request.rules.passes === null && choices.every(({ isExact }) => isExact),
   };
 }
 

@@ -48,7 +48,14 @@ export function tapeFacts({ tape, wanted }: PlanRequest): TapeFacts | { readonly
   if (reasons.length > 0 || !rate || minutes === null) return { reasons };
   const sorted = (list: readonly number[]) => [...new Set(list)].sort((a, b) => a - b);
   return {
-    ...{ rate, system: tape.format?.system ?? tape.system, bits, minutes, channelsPerProgramme: has, assumptions: said },
+    ...{
+      rate,
+      system: tape.format?.system ?? tape.system,
+      bits,
+      minutes,
+      channelsPerProgramme: has,
+      assumptions: said,
+    },
     ...{ channels: sorted(channels), programmes: sorted(programmes) },
   };
 }

@@ -5,7 +5,10 @@ import { findFormat, listFormats } from './find-format.ts';
 import { misplays } from './wrong-replay.ts';
 
 const cents = (ratio: number) => (1200 * Math.log2(ratio)).toFixed(1);
-const textOf = (id: string) => misplays(findFormat(id)).map(({ when, effect }) => `${when}: ${effect.value}`).join('\n');
+const textOf = (id: string) =>
+  misplays(findFormat(id))
+    .map(({ when, effect }) => `${when}: ${effect.value}`)
+    .join('\n');
 
 it('every format has advice, and what comes from memory says so', () => {
   for (const format of listFormats()) {
@@ -15,7 +18,9 @@ it('every format has advice, and what comes from memory says so', () => {
 });
 
 it('the ratios', () => {
-  const [r525, r625] = ['eight-mm-pcm-525', 'eight-mm-pcm-625'].map((id) => rateHz(findFormat(id).signal.rates.value[0]));
+  const [r525, r625] = ['eight-mm-pcm-525', 'eight-mm-pcm-625'].map((id) =>
+    rateHz(findFormat(id).signal.rates.value[0]),
+  );
   expect(textOf('eight-mm-pcm-525')).toContain((r525 / r625).toFixed(5));
   expect(textOf('eight-mm-pcm-525')).toContain(`${cents(r525 / r625)} cent`);
   expect(textOf('dat-44k1')).toContain(`${cents(48_000 / 44_100)} cent`);

@@ -84,9 +84,13 @@ const ROWS: readonly Row[] = frozen<Row[]>([
     about: DV,
     kind: 'deck',
     when: 'a professional variant on a consumer deck',
-    effect: trade('The track pitch is 18 um and the speed differs: it needs a transport of its own; consumer decks refuse it.', 'R45', {
-      note: 'pitch is T; that decks refuse it is M',
-    }),
+    effect: trade(
+      'The track pitch is 18 um and the speed differs: it needs a transport of its own; consumer decks refuse it.',
+      'R45',
+      {
+        note: 'pitch is T; that decks refuse it is M',
+      },
+    ),
   },
   {
     about: ['dv-525-32k-4ch', 'dv-625-32k-4ch', 'dv-8mm-525-32k-4ch', 'dv-8mm-625-32k-4ch'],
@@ -100,7 +104,9 @@ const ROWS: readonly Row[] = frozen<Row[]>([
     about: ['dat'],
     kind: 'speed',
     when: 'long-play or wide-track recordings on a deck without it',
-    effect: memory('Muted, or the wrong speed of the servo. A 96 kHz recording at double speed does not lock on an ordinary deck.'),
+    effect: memory(
+      'Muted, or the wrong speed of the servo. A 96 kHz recording at double speed does not lock on an ordinary deck.',
+    ),
   },
   {
     about: ['dat'],

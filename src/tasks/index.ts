@@ -8,6 +8,7 @@ export type { DemoCheck } from './demo-checks.ts';
 export { type ExamineOptions, examineFiles, examineNeedsPerson } from './examine-files.ts';
 export type { PartsRule } from './find-parts.ts';
 export { type MeasureOptions, measureFiles, measureNeedsPerson } from './measure-files.ts';
+export { type PlanOptions, planNeedsPerson, planSheet } from './plan-sheet.ts';
 export {
   type ReconcileDocument,
   type ReconcileOptions,

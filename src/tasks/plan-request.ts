@@ -16,22 +16,16 @@ import type { DeckDraft, RecorderDraft, RulesDraft } from './sheet-schema.ts';
 import { bytesOf, numbersOf, rateRangeOf } from './sheet-values.ts';
 import { HIGHEST_CHANNEL } from './sheet-words.ts';
 
-export interface FilledRequest {
-  readonly request: PlanRequest;
-  /** sentences: taken on trust because the sheet does not say it */
-  readonly trusted: readonly string[];
-}
-
 const DEFAULT_BITS = [16, 24];
 /** channels of a cable of two-channel interfaces, of everything else unless said */
 const PAIR = 2;
 
-export function planRequest({ tape, wanted, bench, rules }: BenchSheet): FilledRequest {
+export function planRequest({ tape, wanted, bench, rules }: BenchSheet): PlanRequest {
   const format = formatOf(tape);
   const programmes = numbersOf(wanted.programmes, HIGHEST_PROGRAMME) ?? null;
   const channels = numbersOf(wanted.channels, HIGHEST_CHANNEL) ?? null;
   const all = format?.signal.channels.value ?? Math.max(PAIR, ...(channels ?? []));
-  const request: PlanRequest = {
+  return {
     tape: { id: tape.id, format, system: parsedSystem(tape), rate: tape.rate, word: tape.word },
     wanted: {
       ...{ programmes, channels, reads: wanted.reads ?? DEFAULT_READS, minutes: wanted.minutes ?? null },
@@ -41,17 +35,20 @@ export function planRequest({ tape, wanted, bench, rules }: BenchSheet): FilledR
     recorders: bench.recorders.map((recorder) => recorderOf(recorder, all)),
     rules: rulesOf(rules),
   };
-  const trusted = [
+}
+
+/** Sentences: what the sheet does not say of the tape and of the machines in `used`, and is therefore taken on trust. */
+export function trustedOf({ wanted, bench }: BenchSheet, used: ReadonlySet<string>): string[] {
+  return [
     ...(wanted.reads === undefined
       ? ['The sheet says no number of reads: two are planned, one would prove nothing.']
       : []),
     ...(wanted.condition === undefined
       ? ['The sheet says nothing of the tape\u2019s condition: good is assumed.']
       : []),
-    ...bench.decks.flatMap(deckTrust),
-    ...bench.recorders.flatMap(recorderTrust),
+    ...bench.decks.filter(({ name }) => used.has(name)).flatMap(deckTrust),
+    ...bench.recorders.filter(({ name }) => used.has(name)).flatMap(recorderTrust),
   ];
-  return { request, trusted };
 }
 
 function formatOf({ format, system }: SheetTape): TapeFormat | null {

@@ -6,6 +6,7 @@ import { demoVerb } from './demo.ts';
 import { examineVerb } from './examine.ts';
 import { formatsVerb } from './formats.ts';
 import { measureVerb } from './measure.ts';
+import { planVerb } from './plan.ts';
 import { reconcileVerb } from './reconcile.ts';
 import { renderVerb } from './render.ts';
 import { runVerb } from './run.ts';
@@ -13,6 +14,7 @@ import { signalVerb } from './signal.ts';
 import { statusVerb } from './status.ts';
 
 const MAKERS: readonly (() => AnyVerb)[] = [
+  planVerb,
   runVerb,
   examineVerb,
   alignVerb,

@@ -1,0 +1,23 @@
+// tapeproof plan: which deck, which cable, which recorder in which pass, before the tape is run.
+import { newVerb } from '../command.ts';
+import { perform } from '../perform.ts';
+
+export function planVerb() {
+  return newVerb({
+    name: 'plan',
+    summary: 'which deck, cable and recorder in which pass, before the tape is run',
+    description:
+      'From a sheet with the tape, what is wanted of it, the bench (decks and recorders) and the rules: the best passes by stated cost, ' +
+      'what joins their captures, and what is ruled out and why.',
+    examples: [['tapeproof plan bench.yaml', 'the plan, on the screen']],
+  })
+    .argument('<sheet>', 'sheet with tape, wanted, bench and rules (YAML; GUIDE.md shows one)')
+    .action((sheet, options) =>
+      perform(options, async () => {
+        const { planNeedsPerson, planSheet } = await import('../../tasks/index.ts');
+        const { planText } = await import('../../deliver/index.ts');
+        const document = await planSheet(sheet);
+        return { document, text: () => planText(document), needsPerson: planNeedsPerson(document) };
+      }),
+    );
+}

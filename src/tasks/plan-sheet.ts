@@ -1,0 +1,91 @@
+// `plan`: the passes of a tape from its sheet (tape, wanted, bench, rules). Writes only into a folder of its own, and never over what is there.
+import { deepFreeze } from '../base/index.ts';
+import type { PlanDocument } from '../deliver/index.ts';
+import { makePlan, type Plan, type PlanRequest, type Reason } from '../plan/index.ts';
+import { misplays } from '../tape/index.ts';
+import { planRequest, trustedOf } from './plan-request.ts';
+import { type BenchSheet, loadBenchSheet } from './sheet.ts';
+import { type SheetProblem, sheetError } from './sheet-problem.ts';
+import type { SheetPath } from './sheet-words.ts';
+
+export interface PlanOptions {
+  /** folder for the plan, its patch sheets and the transfer sheet */
+  readonly out?: string | undefined;
+}
+
+/** Throws `input` with every reason where nothing on this bench can do it. */
+export async function planSheet(path: string, _options: PlanOptions = {}): Promise<PlanDocument> {
+  const sheet = await loadBenchSheet(path);
+  const request = planRequest(sheet);
+  const plan = makePlan(request);
+  if ('reasons' in plan) throw impossible(sheet, plan.reasons);
+  return deepFreeze(documentOf(sheet, request, plan));
+}
+
+/** Parts that nothing joins, reads short of what was asked, or a plan that is not proven to be the best. */
+export function planNeedsPerson({ groups, rules }: PlanDocument): boolean {
+  const programmes = new Set(groups.map(({ programme }) => programme)).size;
+  return rules.join === 'exact' && groups.length > programmes;
+}
+
+function documentOf(sheet: BenchSheet, request: PlanRequest, plan: Plan): PlanDocument {
+  const { tape, wanted, rules, decks, recorders } = request;
+  const named = (list: readonly { readonly name: string; readonly equipment: string | null }[]) =>
+    list.map(({ name, equipment }) => ({ name, equipment }));
+  const used = new Set(plan.passes.flatMap(({ deck, captures }) => [deck, ...captures.map((one) => one.recorder)]));
+  return {
+    schema: 'tapeproof/plan@1',
+    sheet: sheet.path,
+    tape: {
+      id: tape.id,
+      format: tape.format?.id ?? null,
+      formatLabel: tape.format?.label ?? null,
+      system: tape.format?.system ?? tape.system,
+    },
+    ...{ wanted, rules, equipment: { decks: named(decks), recorders: named(recorders) } },
+    ...plan,
+    trusted: trustedOf(sheet, used),
+    remarks: remarksOf(sheet, request, plan),
+    misplays: tape.format ? misplays(tape.format) : [],
+    written: null,
+  };
+}
+
+function remarksOf({ hasCaptures }: BenchSheet, { recorders, wanted }: PlanRequest, plan: Plan): string[] {
+  const starts = recorders.flatMap((one) => one.starts ?? []);
+  const lonely = recorders.filter(
+    (one) => one.starts !== null && starts.filter((word) => word === one.starts).length < 2,
+  );
+  const analogue = plan.passes.flatMap(({ captures }) =>
+    captures.filter((one) => one.isAnalogue).map(({ file }) => file),
+  );
+  return [
+    ...(hasCaptures
+      ? ['The sheet has captures of its own: they are not looked at, and the new sheet holds only the planned ones.']
+      : []),
+    ...lonely.map(({ name, starts: word }) => `Recorder ${name}: no other recorder starts with it (starts: ${word}).`),
+    ...(analogue.length > 0 ? [`Through converters, never bit-exact, proving no sample: ${analogue.join(', ')}.`] : []),
+    ...(wanted.reads === 1 ? ['One read of every channel is planned: no sample will be proven.'] : []),
+  ];
+}
+
+/** Every reason at the place of the sheet that it speaks of. */
+function impossible({ path, text }: BenchSheet, reasons: readonly Reason[]) {
+  // What decides comes first; what was ruled out on the way to it follows.
+  const isFinal = ({ about }: Reason) => (about === 'rules' || about === 'tape' ? 0 : 1);
+  const ordered = [...reasons].sort((a, b) => isFinal(a) - isFinal(b));
+  const problems = ordered.map((reason): SheetProblem => {
+    const { about, name, why, help } = reason;
+    const who = name === '' ? '' : `${about} ${name}: `;
+    return { message: `${who}${why}`, at: text.at(placeOf(reason, text.raw)), next: `what would help: ${help}` };
+  });
+  return sheetError(path, text.placeOf, problems, 'no plan is possible on this bench');
+}
+
+function placeOf({ about, name }: Reason, raw: unknown): SheetPath {
+  if (about === 'rules') return ['rules'];
+  if (about === 'tape') return ['wanted'];
+  const list = `${about}s`;
+  const machines = (raw as { bench: Record<string, readonly { name: string }[]> }).bench[list];
+  return ['bench', list, machines.findIndex((machine) => machine.name.trim() === name)];
+}
