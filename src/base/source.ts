@@ -13,6 +13,8 @@ export interface FrameInfo {
   readonly rate: Rate;
   /** width of the integers in the blocks: a sample lies in -2^(bits-1) .. 2^(bits-1)-1 */
   readonly bits: number;
+  /** Only where the carrier has a code for "no valid sample": the sample that stands for it. It was never a sound. */
+  readonly lostValue?: number;
 }
 
 export interface FrameSource {

@@ -15,6 +15,9 @@ const LOSSES: readonly EventKind[] = [
   { kind: 'held', label: 'held (last value repeated)', shape: 'lower' },
   { kind: 'muted', label: 'muted (set to silence)', shape: 'block' },
   { kind: 'repeated', label: 'repeated (an earlier block again)', shape: 'upper' },
+  { kind: 'error-code', label: 'error code (the tape says: no valid sample)', shape: 'block' },
+  { kind: 'missing-data', label: 'missing data (no bytes where samples should be)', shape: 'block' },
+  { kind: 'drive-interpolated', label: 'interpolated by the drive (its own flag)', shape: 'bar' },
 ];
 const OTHERS: readonly EventKind[] = [
   { kind: 'clipped', label: 'clipped', shape: 'tick' },

@@ -3,7 +3,16 @@
 import type { JsonObject, Span } from '../base/index.ts';
 
 /** Kinds of loss the deck or chain left in the samples. */
-export const LOSS_KINDS = ['interpolated', 'held', 'muted', 'repeated'] as const;
+export const LOSS_KINDS = [
+  'interpolated',
+  'held',
+  'muted',
+  'repeated',
+  // said by the carrier itself
+  'error-code',
+  'missing-data',
+  'drive-interpolated',
+] as const;
 export type LossKind = (typeof LOSS_KINDS)[number];
 
 export interface Finding extends Span {

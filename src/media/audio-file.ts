@@ -1,9 +1,24 @@
-// What an opened audio file tells and can do, whatever its container. Shapes only; the readers are in pcm-file, flac-file and take-file.
+// What an opened audio file tells and can do, whatever its container. Shapes only; the readers are in pcm-file, flac-file,
+// take-file, dv/ and dat/.
 import type { Block, FrameInfo, FrameSource, Problem, StopSignal } from '../base/index.ts';
 import type { Bext } from './bext.ts';
+import type { CarrierReport } from './carrier.ts';
 
 export interface MediaInfo extends FrameInfo {
-  readonly container: 'wave' | 'rf64' | 'bw64' | 'w64' | 'aiff' | 'aifc' | 'caf' | 'flac' | 'raw';
+  readonly container:
+    | 'wave'
+    | 'rf64'
+    | 'bw64'
+    | 'w64'
+    | 'aiff'
+    | 'aifc'
+    | 'caf'
+    | 'flac'
+    | 'raw'
+    | 'dv'
+    | 'dv-avi'
+    | 'dv-quicktime'
+    | 'dat-frames';
   /** width of the integers in the blocks, like `bits`: the stored width unless `justification` or `encoding` says why not */
   readonly containerBits: number;
   /** bits per sample that the header claims to be valid; what was measured may differ */
@@ -82,6 +97,8 @@ export interface Pass {
   digests(): Digests;
   /** `info.problems` and those that only reading can find, such as a wrong MD5; complete after the iteration */
   problems(): readonly Problem[];
+  /** Only where the file is an image of the tape itself: what it says besides samples. Undefined until the iteration has ended. */
+  carrier?(): CarrierReport | undefined;
 }
 
 export interface AudioFile extends FrameSource {

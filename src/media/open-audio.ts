@@ -5,6 +5,7 @@ import type { LayoutOptions } from './audio-chunk.ts';
 import type { AudioFile } from './audio-file.ts';
 import { type ByteFile, openBytes } from './byte-file.ts';
 import { openCaf } from './caf-file.ts';
+import { type DvOptions, findRawDv, openRawDv } from './dv/open-dv.ts';
 import { openFlac } from './flac-file.ts';
 import { findFlac } from './flac-metadata.ts';
 import { openRaw, type RawSpec } from './raw-file.ts';
@@ -22,10 +23,12 @@ export interface OpenOptions {
   readonly takeTrailing?: boolean | undefined;
   /** the file holds bare samples, stored so; whatever its first bytes look like */
   readonly raw?: RawSpec | undefined;
+  /** which stretch of a DV stream whose mode changes, counted from 1 */
+  readonly segment?: number | undefined;
 }
 
 /**
- * Opens WAVE, RF64, BW64, W64, AIFF, AIFC, CAF and FLAC files read-only. What could be read in spite of faults is told in
+ * Opens WAVE, RF64, BW64, W64, AIFF, AIFC, CAF and FLAC files and DV streams read-only. What could be read in spite of faults is told in
  * `info.problems`. Throws TapeproofError `input`, `unsupported` or `io` with path, byte offset, expected, found and the next step.
  */
 export async function openAudio(path: string, options: OpenOptions = {}): Promise<AudioFile> {
@@ -40,7 +43,7 @@ export async function openAudio(path: string, options: OpenOptions = {}): Promis
   }
 }
 
-async function openContents(file: ByteFile, options: LayoutOptions): Promise<AudioFile> {
+async function openContents(file: ByteFile, options: LayoutOptions & DvOptions): Promise<AudioFile> {
   if (file.size === 0) throw empty(file.path);
   const flacAt = await findFlac(file);
   if (flacAt !== undefined) return openFlac(file, flacAt);
@@ -50,6 +53,8 @@ async function openContents(file: ByteFile, options: LayoutOptions): Promise<Aud
   const container = riffContainer(head);
   if (container === 'aiff' || container === 'aifc') return openAiff(file, options);
   if (container) return openWave(file, options);
+  const dvAt = await findRawDv(file);
+  if (dvAt !== undefined) return openRawDv(file, dvAt, options);
   throw unknown(file.path, head);
 }
 
@@ -62,7 +67,7 @@ function unknown(path: string, head: Uint8Array): TapeproofError {
   return new TapeproofError('input', 'no audio file of a known kind', {
     path,
     offset: 0,
-    expected: 'WAVE, RF64, BW64, W64, AIFF, AIFC, CAF or FLAC',
+    expected: 'WAVE, RF64, BW64, W64, AIFF, AIFC, CAF, FLAC or DV',
     found: `bytes ${Buffer.from(head.subarray(0, 12)).toString('hex')}`,
     next: 'check that this is the file the recorder wrote; for bare samples say how they are stored (--raw 48000:2:s24le, or raw: on the sheet)',
   });

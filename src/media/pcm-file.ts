@@ -4,15 +4,13 @@ import { type Block, emptyBlock, type Problem, type StopSignal } from '../base/i
 import type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from './audio-file.ts';
 import { blockSize } from './block-size.ts';
 import type { ByteFile } from './byte-file.ts';
-import { type Hashes, hashesHere, sharedBytes, startHashes } from './hashes.ts';
+import { hashesHere, sharedBytes, startHashes } from './hashes.ts';
 import { paddingInUse } from './justification.ts';
+import { CHUNK_BYTES, digestsOf, Packer, PassHashes } from './pass-hashes.ts';
 import { isNative, takeOf } from './pcm-encoding.ts';
 import type { PcmLayout } from './pcm-layout.ts';
-import { deinterleave, interleave, type PcmBits, type Take } from './pcm-planes.ts';
+import { deinterleave, type Take } from './pcm-planes.ts';
 import { deinterleaveWords } from './pcm-words.ts';
-
-/** Disk reads are gathered to at least this size: small blocks then cost no more than large ones. */
-const CHUNK_BYTES = 2 * 1024 * 1024;
 
 /** Reads from here on are not worth keeping for the next one. */
 const MANY_FRAMES = 16_384;
@@ -161,76 +159,6 @@ export async function digestPcm(file: ByteFile, layout: PcmLayout): Promise<Dige
     return digestsOf(await whole.digests(), await audio.digests());
   } finally {
     await whole.close();
-  }
-}
-
-function digestsOf([file]: readonly string[], [audio]: readonly string[]): Digests {
-  return { file: { sha256: file }, audio: { sha256: audio } };
-}
-
-const FILE = 0;
-const AUDIO = 1;
-
-class PassHashes {
-  readonly #hashes: Hashes;
-  readonly #total: number;
-  readonly #options: PassOptions;
-  #done = 0;
-
-  constructor(total: number, options: PassOptions) {
-    this.#hashes = startHashes(2, total);
-    this.#total = total;
-    this.#options = options;
-  }
-
-  audio(bytes: Uint8Array): void {
-    this.#hashes.update([AUDIO], bytes);
-    this.#options.watch?.audio(bytes);
-  }
-
-  /** Takes the bytes [from, to), which are no audio. */
-  async outside(file: ByteFile, from: number, to: number, stop?: StopSignal): Promise<void> {
-    for await (const { bytes } of file.stream(from, to, CHUNK_BYTES, stop)) this.saw(bytes, false);
-  }
-
-  saw(bytes: Uint8Array, isAudio: boolean): void {
-    this.#hashes.update(isAudio ? [FILE, AUDIO] : [FILE], bytes);
-    this.#options.watch?.file(bytes);
-    if (isAudio) this.#options.watch?.audio(bytes);
-    this.#done += bytes.length;
-    this.#options.onBytes?.(this.#done, this.#total);
-  }
-
-  /** Before the next chunk but one is asked for. */
-  settle(): Promise<void> {
-    return this.#hashes.settle(1);
-  }
-
-  async digests(): Promise<Digests> {
-    const [file, audio] = await this.#hashes.digests();
-    return digestsOf([file], [audio]);
-  }
-
-  close(): Promise<void> {
-    return this.#hashes.close();
-  }
-}
-
-/** Blocks as the bytes of a WAVE data chunk, for the audio digest. */
-class Packer {
-  readonly #width: PcmBits;
-  #buffer = new Uint8Array(0);
-
-  constructor(bits: number) {
-    this.#width = (Math.ceil(bits / 8) * 8) as PcmBits;
-  }
-
-  /** Valid until the next call. */
-  pack({ planes, frames }: Block): Uint8Array {
-    const length = (frames * planes.length * this.#width) / 8;
-    if (this.#buffer.length < length) this.#buffer = new Uint8Array(length);
-    interleave(planes, 0, frames, this.#width, this.#buffer, 0);
-    return this.#buffer.subarray(0, length);
   }
 }
 

@@ -17,13 +17,15 @@ import {
   joinShares,
   type SecondSource,
 } from '../examine/index.ts';
-import type { AudioFile, Digests, MediaInfo } from '../media/index.ts';
+import type { AudioFile, Digests, MediaInfo, Pass } from '../media/index.ts';
 import { isTypedStatus } from '../tape/index.ts';
 import { isFolder, readAudioFolder } from './audio-folder.ts';
 import { type CaptureSource, nameOf, openCapture, type ReadOptions, readWith } from './capture-source.ts';
+import { carrierShare } from './carrier-findings.ts';
 import { type TaskContext, tellFrames } from './context.ts';
 import { eachFile } from './each-file.ts';
 import { type PartsRule, sortIntoTakes } from './find-parts.ts';
+import { HeldOver, heldOverSource } from './held-over.ts';
 import { readStatus } from './interface-status.ts';
 import { advised } from './problem-advice.ts';
 import { startSide } from './side-examination.ts';
@@ -100,7 +102,7 @@ export async function examineOpen(
     for (const tap of taps) tap(block);
     tellDone(block);
   };
-  const { findings, verdicts, detectors } = await examineBlocks(audio, pass.blocks, tell, stop);
+  const { findings, verdicts, detectors } = await examineBlocks(audio, pass, tell, stop);
   const problems = advised([...(source.problems ?? []), ...pass.problems()], info);
   const digests = pass.digests();
   const all = [...findings, ...gapFindings(info)];
@@ -159,21 +161,24 @@ function gapFindings({ parts = [], joints = [], channels }: MediaInfo): Finding[
 /** All detectors over one pass, some of them on a second thread where that is worth it. */
 async function examineBlocks(
   audio: AudioFile,
-  blocks: AsyncIterable<Block>,
+  pass: Pass,
   tell: BlockTap,
   stop: StopSignal | undefined,
 ): Promise<ExamineResult> {
   const side = startSide(audio.info);
   try {
     const own = new Examination(audio.info, DETECTORS, {}, (id) => !side || !isSideDetector(id));
-    for await (const block of blocks) {
-      await side?.push(block);
-      own.push(block);
+    const { info } = audio;
+    const held = info.lostValue === undefined ? undefined : new HeldOver(info, info.lostValue);
+    for await (const block of pass.blocks) {
+      const seen = held?.over(block) ?? block;
+      await side?.push(seen);
+      own.push(seen);
       tell(block);
     }
-    const source = oneAtATime(audio, stop);
+    const source = heldOverSource(oneAtATime(audio, stop));
     const shares = [own.finishShare(source, stop), ...(side ? [side.finish(source)] : [])];
-    return joinShares(await Promise.all(shares));
+    return joinShares([carrierShare(pass.carrier?.(), info.channels), ...(await Promise.all(shares))]);
   } finally {
     await side?.close();
   }

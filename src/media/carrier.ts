@@ -1,0 +1,42 @@
+// What a carrier says of itself besides samples: losses it admits, and facts of its recording. Shapes only; dv/ and dat/ fill them.
+// Not judged here: tasks/ turns the losses into findings of the examination.
+import type { JsonObject, Span } from '../base/index.ts';
+
+/**
+ * `error-code`: samples are there but say "no valid sample"; `missing-data`: the bytes that should hold them are not there or are not
+ * theirs; `no-sound`: the frame says nothing of its sound, its length is a guess; `drive-interpolated`: the drive says it estimated them.
+ */
+export type CarrierLossCause = 'error-code' | 'missing-data' | 'no-sound' | 'drive-interpolated';
+
+/** Consecutive frames of the carrier in which one channel lost samples of the same tracks. The span is that of those frames. */
+export interface CarrierLoss extends Span {
+  readonly cause: CarrierLossCause;
+  /** 1-based */
+  readonly channel: number;
+  /** first frame of the carrier, counted from 0 in the stretch that is read */
+  readonly firstFrame: number;
+  readonly frames: number;
+  /** samples lost in all of them */
+  readonly samples: number;
+  /** by track, where the carrier has tracks */
+  readonly tracks: readonly { readonly track: number; readonly samples: number }[];
+}
+
+/** Something else about a place, such as a jump of the time code. `frames` are those of the carrier. */
+export interface CarrierEvent extends Span {
+  readonly kind: string;
+  readonly firstFrame: number;
+  readonly measured: number | string;
+  readonly expected: number | string | null;
+  readonly unit: string;
+  readonly confidence: number;
+  readonly detail: JsonObject;
+}
+
+export interface CarrierReport {
+  readonly carrier: 'dv' | 'dat';
+  readonly losses: readonly CarrierLoss[];
+  readonly events: readonly CarrierEvent[];
+  /** for documents: plain data, described in docs/json.md */
+  readonly facts: JsonObject;
+}

@@ -1,0 +1,163 @@
+// Looks through a DV file once before anything is read from it: where every frame lies, how many samples it has, and where the
+// mode of the sound changes. Reads some 6 kB of each frame. Says what it found; judges nothing.
+import type { ByteFile } from '../byte-file.ts';
+import { NOTHING_RECORDED, samplesOf } from './aaux.ts';
+import { parseHeader } from './dif-identity.ts';
+import { type DvSystem, meanSamples } from './dif-system.ts';
+import {
+  DECLARED_INVALID,
+  type DvMode,
+  FrameTable,
+  HEADER_DAMAGED,
+  NO_SOUND,
+  PACKS_DIFFER,
+  SHORT,
+} from './frame-table.ts';
+import { type FrameSources, readSources } from './read-sources.ts';
+import { type DifPlace, frameSize } from './walk-raw.ts';
+
+export interface DvSegment {
+  readonly mode: DvMode;
+  readonly table: FrameTable;
+  /** frames of the file before it */
+  readonly firstFrame: number;
+  /** the second pair of a four-channel recording is there in some frame */
+  hasSecondPair: boolean;
+  /** frames whose header names the other system */
+  wrongSystem: number;
+}
+
+export interface Stray {
+  readonly at: number;
+  readonly bytes: number;
+}
+
+export interface DvIndex {
+  readonly segments: readonly DvSegment[];
+  /** bytes between frames; the first hundred */
+  readonly strays: readonly Stray[];
+  readonly strayBytes: number;
+  readonly frames: number;
+  /** frames of a system that has no readable pack near them; they belong to no segment */
+  readonly unplaced: number;
+  /** what the sound is that cannot be read, e.g. "20-bit words" */
+  readonly unreadable: ReadonlyMap<string, number>;
+}
+
+interface Waiting {
+  readonly at: number;
+  readonly bytes: number;
+  readonly system: DvSystem;
+  readonly flags: number;
+}
+
+const MOST_STRAYS = 100;
+/** Frames without sound before the first that has some, ten hours of them: more are no lead-in. */
+const MOST_WAITING = 1_000_000;
+
+export async function indexFrames(file: ByteFile, places: AsyncIterable<DifPlace>): Promise<DvIndex> {
+  const builder = new IndexBuilder();
+  for await (const place of places) {
+    const { system } = place;
+    if (!system) builder.stray(place);
+    else builder.frame(place, system, await readSources(file, place, system));
+  }
+  return builder.finish();
+}
+
+class IndexBuilder {
+  readonly #segments: DvSegment[] = [];
+  readonly #strays: Stray[] = [];
+  readonly #unreadable = new Map<string, number>();
+  /** frames without a readable pack, before the first that has one */
+  #waiting: Waiting[] = [];
+  #strayBytes = 0;
+  #frames = 0;
+  #unplaced = 0;
+
+  stray({ at, bytes }: DifPlace): void {
+    this.#strayBytes += bytes;
+    if (this.#strays.length < MOST_STRAYS) this.#strays.push({ at, bytes });
+  }
+
+  frame(place: DifPlace, system: DvSystem, sources: FrameSources | undefined): void {
+    const obstacle = sources && obstacleIn(sources);
+    if (obstacle) this.#unreadable.set(obstacle, (this.#unreadable.get(obstacle) ?? 0) + 1);
+    const readable = obstacle ? undefined : sources;
+    const flags = flagsOf(place, system, readable);
+    this.#frames++;
+    if (readable) this.#take(place, system, readable, flags);
+    else this.#guess(place, system, flags);
+  }
+
+  finish(): DvIndex {
+    return {
+      segments: this.#segments,
+      strays: this.#strays,
+      strayBytes: this.#strayBytes,
+      frames: this.#frames,
+      unplaced: this.#unplaced + this.#waiting.length,
+      unreadable: this.#unreadable,
+    };
+  }
+
+  #take(place: DifPlace, system: DvSystem, { first, second }: FrameSources, flags: number): void {
+    const word = first.word === 12 ? 12 : 16;
+    const mode: DvMode = { system, rateHz: first.rateHz, word, difChannels: place.difChannels ?? 1 };
+    let segment = this.#segments.at(-1);
+    if (!segment || !isSameMode(segment.mode, mode)) segment = this.#begin(mode);
+    for (const before of this.#waiting) {
+      if (before.system === system) addGuess(segment, before);
+      else this.#unplaced++;
+    }
+    this.#waiting = [];
+    const samples = samplesOf(first, system) ?? 0;
+    segment.table.add({ at: place.at, bytes: place.bytes, samples, flags });
+    if (second && second.mode !== NOTHING_RECORDED) segment.hasSecondPair = true;
+    if (place.isSystemWrong) segment.wrongSystem++;
+  }
+
+  /** Frames without a pack belong to the mode around them, if their system is the same. */
+  #guess(place: DifPlace, system: DvSystem, flags: number): void {
+    const segment = this.#segments.at(-1);
+    const { at, bytes } = place;
+    if (segment?.mode.system === system) addGuess(segment, { at, bytes, flags });
+    else if (this.#waiting.length < MOST_WAITING) this.#waiting.push({ at, bytes, system, flags });
+    else this.#unplaced++;
+  }
+
+  #begin(mode: DvMode): DvSegment {
+    const firstFrame = this.#frames - 1 - this.#waiting.filter(({ system }) => system === mode.system).length;
+    const segment = { mode, table: new FrameTable(), firstFrame, hasSecondPair: false, wrongSystem: 0 };
+    this.#segments.push(segment);
+    return segment;
+  }
+}
+
+function obstacleIn({ first }: FrameSources): string | undefined {
+  if (first.word === 20) return '20-bit words';
+  if (first.kind > 2) return 'eight audio blocks a frame (100 Mb/s)';
+  return undefined;
+}
+
+function flagsOf(place: DifPlace, system: DvSystem, sources: FrameSources | undefined): number {
+  const isShort = place.bytes < frameSize({ system, difChannels: place.difChannels ?? 1 });
+  return (
+    (place.isHeaderDamaged ? HEADER_DAMAGED : 0) |
+    (isShort ? SHORT : 0) |
+    (sources ? 0 : NO_SOUND) |
+    (sources?.doDiffer ? PACKS_DIFFER : 0) |
+    (parseHeader(place.head)?.isSoundInvalid ? DECLARED_INVALID : 0)
+  );
+}
+
+export function isSameMode(a: DvMode, b: DvMode): boolean {
+  return a.system === b.system && a.rateHz === b.rateHz && a.word === b.word && a.difChannels === b.difChannels;
+}
+
+/** As many samples as keep the count on its average. */
+function addGuess({ mode, table }: DvSegment, { at, bytes, flags }: Omit<Waiting, 'system'>): void {
+  const { num, den } = meanSamples(mode.system, mode.rateHz);
+  const samples = Math.floor(((table.length + 1) * num) / den) - Math.floor((table.length * num) / den);
+  table.add({ at, bytes, samples, flags });
+}

@@ -1,0 +1,80 @@
+// What was wrong with a DV stream before a sample was read: bytes that belong to no frame, damaged headers, frames that are cut short or
+// say nothing of their sound. Each kind is told once, with its number and its first place.
+import type { Problem } from '../../base/index.ts';
+import type { DvIndex, DvSegment } from './frame-index.ts';
+import { DECLARED_INVALID, type FrameTable, HEADER_DAMAGED, NO_SOUND, PACKS_DIFFER, SHORT } from './frame-table.ts';
+
+/** Problems after which sound that the tape may have held is missing. */
+const LOSES_SOUND = new Set(['dv-begins-inside-frame', 'dv-stray-bytes', 'dv-frame-short', 'dv-frame-without-sound']);
+
+export function losesSound({ id, severity }: Problem): boolean {
+  return severity === 'damage' && LOSES_SOUND.has(id);
+}
+
+export function indexProblems(index: DvIndex, { table, wrongSystem, mode }: DvSegment): Problem[] {
+  return [
+    ...strays(index),
+    ...flagged(table, HEADER_DAMAGED, 'dv-header-damaged', 'damage', 'with a damaged header; read where it should lie'),
+    ...flagged(table, SHORT, 'dv-frame-short', 'damage', 'cut short; what is missing was read as lost samples'),
+    ...flagged(
+      table,
+      NO_SOUND,
+      'dv-frame-without-sound',
+      'damage',
+      'without a readable source pack: the number of samples is a guess and all of them count as lost',
+    ),
+    ...flagged(
+      table,
+      PACKS_DIFFER,
+      'dv-packs-differ',
+      'warning',
+      'whose source packs are not all the same; most of them decided',
+    ),
+    ...flagged(table, DECLARED_INVALID, 'dv-sound-invalid', 'warning', 'whose header says that the sound is not valid'),
+    ...(wrongSystem > 0
+      ? [
+          {
+            id: 'dv-system-contradiction',
+            severity: 'warning' as const,
+            message: `${wrongSystem} frames whose header names the other television system; the length of the frames decided`,
+            found: mode.system.id,
+          },
+        ]
+      : []),
+    ...outside(index),
+  ];
+}
+
+function strays({ strays: places, strayBytes }: DvIndex): Problem[] {
+  if (places.length === 0) return [];
+  const message = `${strayBytes} bytes belong to no frame and were left out`;
+  return [{ id: 'dv-stray-bytes', severity: 'damage', message, offset: places[0].at }];
+}
+
+function outside({ unplaced, unreadable }: DvIndex): Problem[] {
+  const problems: Problem[] = [];
+  if (unplaced > 0) {
+    const message = `${unplaced} frames say nothing of their sound and stand beside no frame of their system that does`;
+    problems.push({ id: 'dv-frame-without-sound', severity: 'damage', message });
+  }
+  for (const [obstacle, frames] of unreadable) {
+    const message = `the sound of ${frames} frames cannot be read: ${obstacle}`;
+    problems.push({ id: 'dv-unreadable-mode', severity: 'damage', message });
+  }
+  return problems;
+}
+
+function flagged(
+  table: FrameTable,
+  flag: number,
+  id: string,
+  severity: Problem['severity'],
+  what: string,
+): readonly Problem[] {
+  const frames = table.count(flag);
+  if (frames === 0) return [];
+  let first = 0;
+  while (!(table.flags(first) & flag)) first++;
+  const message = `${frames} ${frames === 1 ? 'frame' : 'frames'} ${what}; the first is frame ${first}`;
+  return [{ id, severity, message, offset: table.at(first) }];
+}

@@ -1,0 +1,113 @@
+// Opens a DV file: finds its frames, chooses the stretch of one mode that is to be read, and says what is wrong with the rest. A
+// recording whose mode changes is several recordings: they are read one by one, never mixed.
+import { formatTime, type Problem, rate, TapeproofError } from '../../base/index.ts';
+import type { AudioFile, MediaInfo } from '../audio-file.ts';
+import type { ByteFile } from '../byte-file.ts';
+import { channelsOf } from './decode-frame.ts';
+import { isFrameStart } from './dif-identity.ts';
+import { DvFile } from './dv-file.ts';
+import { DvReporter } from './dv-reporter.ts';
+import { type DvIndex, type DvSegment, indexFrames } from './frame-index.ts';
+import { indexProblems, losesSound } from './index-problems.ts';
+import { type DifPlace, findStart, walkRaw } from './walk-raw.ts';
+
+export interface DvOptions {
+  /** counted from 1, where the mode of the sound changes along the file */
+  readonly segment?: number | undefined;
+}
+
+/** A stream that was cut out of a longer one begins inside a frame: at most this far on, one begins. */
+const LONGEST_LEAD = 300_000;
+
+/** Byte at which the first frame of a bare DIF stream begins; undefined when the file is none. */
+export async function findRawDv(file: ByteFile): Promise<number | undefined> {
+  if (isFrameStart(await file.view(0, 4096))) return 0;
+  const most = Math.min(file.size, LONGEST_LEAD);
+  const found = await findStart(file, 0, most);
+  return found < most ? found : undefined;
+}
+
+export async function openRawDv(file: ByteFile, firstAt: number, options: DvOptions): Promise<AudioFile> {
+  const lead: Problem[] =
+    firstAt === 0
+      ? []
+      : [
+          {
+            id: 'dv-begins-inside-frame',
+            severity: 'damage',
+            message: `the stream begins inside a frame: ${firstAt} bytes before the first whole one were left out`,
+            offset: 0,
+          },
+        ];
+  return openPlaces(file, 'dv', walkRaw(file, firstAt), options, lead);
+}
+
+/** `places`: the frames as the wrapper gives them. */
+export async function openPlaces(
+  file: ByteFile,
+  container: MediaInfo['container'],
+  places: AsyncIterable<DifPlace>,
+  options: DvOptions,
+  problems: readonly Problem[],
+): Promise<AudioFile> {
+  const index = await indexFrames(file, places);
+  const segment = chooseSegment(file, index, options.segment);
+  const all = [...problems, ...indexProblems(index, segment)];
+  const isPartial = all.some(losesSound);
+  const channels = channelsOf(segment.mode) / (segment.mode.word === 12 && !segment.hasSecondPair ? 2 : 1);
+  return new DvFile(file, {
+    container,
+    segment,
+    problems: all,
+    isPartial,
+    beginReport: () => new DvReporter(segment, channels),
+  });
+}
+
+function chooseSegment(file: ByteFile, index: DvIndex, asked: number | undefined): DvSegment {
+  const { segments } = index;
+  if (segments.length === 0) throw withoutSound(file, index);
+  if (asked !== undefined && (asked < 1 || asked > segments.length)) throw noSuchSegment(file, index, asked);
+  if (asked === undefined && segments.length > 1) throw modeChanges(file, index);
+  return segments[(asked ?? 1) - 1];
+}
+
+function withoutSound({ path }: ByteFile, { frames, unreadable }: DvIndex): TapeproofError {
+  const [obstacle] = unreadable.keys();
+  const expected = 'frames with 16-bit or 12-bit sound in two or four audio blocks';
+  if (obstacle !== undefined)
+    return new TapeproofError('unsupported', `the sound of this stream cannot be read: ${obstacle}`, {
+      path,
+      expected,
+    });
+  return new TapeproofError('input', 'a DV stream without sound', {
+    path,
+    expected,
+    found: `${frames} frames, none of which says how its sound was recorded`,
+    next: 'if the tape has sound, read it again: the auxiliary data of every frame is missing',
+  });
+}
+
+function modeChanges({ path }: ByteFile, { segments }: DvIndex): TapeproofError {
+  return new TapeproofError('input', 'the mode of the sound changes along the stream: it is several recordings', {
+    path,
+    expected: 'one system, rate, word length and number of channels from beginning to end',
+    found: segments.map((segment, i) => `segment ${i + 1}: ${describe(segment)}`).join('; '),
+    next: 'read them one by one: --segment 1 and so on (on the sheet: segment: 1)',
+  });
+}
+
+function noSuchSegment({ path }: ByteFile, { segments }: DvIndex, asked: number): TapeproofError {
+  return new TapeproofError('input', 'there is no such segment in this stream', {
+    path,
+    expected: segments.length === 1 ? 'segment 1, the only one' : `a segment from 1 to ${segments.length}`,
+    found: `${asked}`,
+  });
+}
+
+/** "525/60, 48000 Hz, 16 bit, frames 0 to 899 (0:00:30.030)". */
+export function describe({ mode, table, firstFrame }: DvSegment): string {
+  const { system, rateHz, word } = mode;
+  const time = formatTime(table.length, rate(system.frameRate.num, system.frameRate.den));
+  return `${system.id}, ${rateHz} Hz, ${word} bit, frames ${firstFrame} to ${firstFrame + table.length - 1} (${time})`;
+}

@@ -1,0 +1,80 @@
+// Both digests of a pass while its bytes go by, and blocks as the bytes that the audio digest is taken of. Shared by the readers of
+// uncompressed sound, whatever holds it. Reads nothing but what lies outside the audio.
+import type { Block, StopSignal } from '../base/index.ts';
+import type { Digests, PassOptions } from './audio-file.ts';
+import type { ByteFile } from './byte-file.ts';
+import { type Hashes, startHashes } from './hashes.ts';
+import { interleave, type PcmBits } from './pcm-planes.ts';
+
+/** Disk reads are gathered to at least this size: small blocks then cost no more than large ones. */
+export const CHUNK_BYTES = 2 * 1024 * 1024;
+
+const FILE = 0;
+const AUDIO = 1;
+
+export class PassHashes {
+  readonly #hashes: Hashes;
+  readonly #total: number;
+  readonly #options: PassOptions;
+  #done = 0;
+
+  constructor(total: number, options: PassOptions) {
+    this.#hashes = startHashes(2, total);
+    this.#total = total;
+    this.#options = options;
+  }
+
+  audio(bytes: Uint8Array): void {
+    this.#hashes.update([AUDIO], bytes);
+    this.#options.watch?.audio(bytes);
+  }
+
+  /** Takes the bytes [from, to), which are no audio. */
+  async outside(file: ByteFile, from: number, to: number, stop?: StopSignal): Promise<void> {
+    for await (const { bytes } of file.stream(from, to, CHUNK_BYTES, stop)) this.saw(bytes);
+  }
+
+  saw(bytes: Uint8Array, isAudio = false): void {
+    this.#hashes.update(isAudio ? [FILE, AUDIO] : [FILE], bytes);
+    this.#options.watch?.file(bytes);
+    if (isAudio) this.#options.watch?.audio(bytes);
+    this.#done += bytes.length;
+    this.#options.onBytes?.(this.#done, this.#total);
+  }
+
+  /** Before the next chunk but one is asked for. */
+  settle(): Promise<void> {
+    return this.#hashes.settle(1);
+  }
+
+  async digests(): Promise<Digests> {
+    const [file, audio] = await this.#hashes.digests();
+    return digestsOf([file], [audio]);
+  }
+
+  close(): Promise<void> {
+    return this.#hashes.close();
+  }
+}
+
+/** Blocks as the bytes of a WAVE data chunk, for the audio digest. */
+export class Packer {
+  readonly #width: PcmBits;
+  #buffer = new Uint8Array(0);
+
+  constructor(bits: number) {
+    this.#width = (Math.ceil(bits / 8) * 8) as PcmBits;
+  }
+
+  /** Valid until the next call. */
+  pack({ planes, frames }: Block): Uint8Array {
+    const length = (frames * planes.length * this.#width) / 8;
+    if (this.#buffer.length < length) this.#buffer = new Uint8Array(length);
+    interleave(planes, 0, frames, this.#width, this.#buffer, 0);
+    return this.#buffer.subarray(0, length);
+  }
+}
+
+export function digestsOf([file]: readonly string[], [audio]: readonly string[]): Digests {
+  return { file: { sha256: file }, audio: { sha256: audio } };
+}

@@ -1,0 +1,63 @@
+// A recording as the detectors see it: where the carrier says "no valid sample", the last valid one stands, so that the code of the
+// carrier is not taken for a click, a clipped peak or a code book. For looking only: masters and digests keep the codes.
+import type { Block, FrameInfo } from '../base/index.ts';
+import type { SecondSource } from '../examine/index.ts';
+
+/** Farther back than this no valid sample is looked for, and silence stands: two frames of a tape. */
+const REACH_FRAMES = 4096;
+
+/** Blocks in order, each once. Gives the block itself back where nothing is to be done. */
+export class HeldOver {
+  readonly #lost: number;
+  readonly #last: Int32Array;
+  /** frames since the last valid sample, by channel */
+  readonly #since: Float64Array;
+
+  constructor({ channels }: FrameInfo, lostValue: number) {
+    this.#lost = lostValue;
+    this.#last = new Int32Array(channels);
+    this.#since = new Float64Array(channels).fill(REACH_FRAMES);
+  }
+
+  over(block: Block): Block {
+    const planes = block.planes.map((plane, c) => this.#plane(plane, block.frames, c));
+    return { ...block, planes };
+  }
+
+  #plane(plane: Int32Array, frames: number, channel: number): Int32Array {
+    let out = plane;
+    let last = this.#last[channel];
+    let since = this.#since[channel];
+    for (let i = 0; i < frames; i++) {
+      const value = plane[i];
+      if (value !== this.#lost) {
+        last = value;
+        since = 0;
+        continue;
+      }
+      if (out === plane) out = plane.slice(0, frames);
+      since++;
+      out[i] = since > REACH_FRAMES ? 0 : last;
+    }
+    this.#last[channel] = last;
+    this.#since[channel] = since;
+    return out;
+  }
+}
+
+/** The same for a second look at any place. */
+export function heldOverSource(source: SecondSource): SecondSource {
+  const { info } = source;
+  const { lostValue } = info;
+  if (lostValue === undefined) return source;
+  return {
+    info,
+    async read(start, frames) {
+      const from = Math.max(0, start - REACH_FRAMES);
+      const block = new HeldOver(info, lostValue).over(await source.read(from, start + frames - from));
+      const skip = Math.min(start - from, block.frames);
+      const planes = block.planes.map((plane) => plane.subarray(skip, block.frames));
+      return { start: from + skip, frames: block.frames - skip, planes };
+    },
+  };
+}
