@@ -46,5 +46,26 @@ export {
 export type { WindowFacts } from './simd/window-facts.ts';
 export { MATCH_WINDOW, newWindowTable, SHORTEST_MATCH, windowMatches } from './simd/window-matches.ts';
 export { StepCounter } from './step.ts';
+export {
+  type CodeWord,
+  hasEvenZeros,
+  type NewWord,
+  packWord,
+  unpackWord,
+  type WordFields,
+} from './timecode/code-word.ts';
+export { type TimecodeSignal, type WrittenTimecode, writeTimecode } from './timecode/encode-timecode.ts';
+export { readTimecode, type TimecodeReading, type TimecodeSection } from './timecode/sections.ts';
+export {
+  addressOf,
+  formatAddress,
+  frameNumber,
+  type Numbering,
+  type TimeAddress,
+} from './timecode/time-address.ts';
+export { TimecodeDecoder } from './timecode/timecode-decoder.ts';
+export { type SectionSummary, type TimecodeSummary, timecodeSummary } from './timecode/timecode-summary.ts';
+export type { FoundWord } from './timecode/word-finder.ts';
+export type { WordList } from './timecode/word-list.ts';
 export { TruePeakMeter, type TruePeakReading } from './true-peak.ts';
 export { TRUE_PEAK_PASSBAND, TRUE_PEAK_TAPS } from './true-peak-filter.ts';
