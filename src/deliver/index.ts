@@ -19,3 +19,5 @@ export * from './report-model.ts';
 export { reportText } from './report-text.ts';
 export * from './status-document.ts';
 export * from './text-table.ts';
+export * from './timecode/timecode-document.ts';
+export { timecodeCsv, timecodeText } from './timecode/timecode-text.ts';

@@ -19,4 +19,5 @@ export { type RenderOptions, renderFile } from './render-file.ts';
 export { type RunOptions, runNeedsPerson, runSheet } from './run-sheet.ts';
 export type { SheetCapture, SheetFile, SheetTape, TransferSheet } from './sheet.ts';
 export { type ChainSignalOptions, writeChainSignal } from './signal-chain.ts';
+export { type TimecodeOptions, timecodeFiles, timecodeNeedsPerson } from './timecode-files.ts';
 export { type ProgrammeOptions, writeProgramme } from './write-programme.ts';

@@ -12,6 +12,7 @@ import { renderVerb } from './render.ts';
 import { runVerb } from './run.ts';
 import { signalVerb } from './signal.ts';
 import { statusVerb } from './status.ts';
+import { timecodeVerb } from './timecode.ts';
 
 const MAKERS: readonly (() => AnyVerb)[] = [
   planVerb,
@@ -20,6 +21,7 @@ const MAKERS: readonly (() => AnyVerb)[] = [
   alignVerb,
   reconcileVerb,
   assembleVerb,
+  timecodeVerb,
   signalVerb,
   measureVerb,
   renderVerb,

@@ -1,5 +1,6 @@
 // Every number of a measurement as comma-separated values (RFC 4180), one per line, for spreadsheets. The JSON holds the same and more.
 import type { Measured } from '../../measure/index.ts';
+import { csvText } from '../csv.ts';
 import { CURVES } from './measure-curves.ts';
 import type { MeasureDocument } from './measure-document.ts';
 import { QUANTITIES } from './measure-quantities.ts';
@@ -34,7 +35,7 @@ export function measureCsv(document: MeasureDocument): string {
       return [...single, ...curves, ...crosstalk, ...late];
     }),
   );
-  return `${[HEAD, ...rows].map((row) => row.map(quoted).join(',')).join('\r\n')}\r\n`;
+  return csvText([HEAD, ...rows]);
 }
 
 function cells({ value, uncertainty, limit }: Measured, unit: string): string[] {
@@ -43,10 +44,4 @@ function cells({ value, uncertainty, limit }: Measured, unit: string): string[] 
 
 function number(value: number): string {
   return String(Number(value.toPrecision(9)));
-}
-
-/** Text that a spreadsheet could take for a formula gets an apostrophe. */
-function quoted(text: string): string {
-  const safe = /^[=+@\t\r]/.test(text) || /^-[^0-9.]/.test(text) ? `'${text}` : text;
-  return /[",\r\n]/.test(safe) ? `"${safe.replace(/"/g, '""')}"` : safe;
 }
