@@ -11,7 +11,7 @@ export type Child = Markup | string | number | readonly Child[] | null;
 export type Attributes = Readonly<Record<string, string | number | undefined>>;
 
 /** Elements that HTML never closes; written with a slash, which HTML allows. */
-const VOID = new Set(['meta', 'br', 'hr', 'img', 'link']);
+const VOID = new Set(['meta', 'br', 'hr', 'img', 'input', 'link']);
 
 /** `el('td', { class: 'n' }, text)`: strings are escaped, nested markup is not. */
 export function el(name: string, attributes: Attributes = {}, ...children: Child[]): Markup {

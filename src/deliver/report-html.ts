@@ -25,6 +25,7 @@ import { hatchings } from './svg-frame.ts';
 import { laneDrawing, laneKey } from './svg-lanes.ts';
 import { levelDrawing } from './svg-levels.ts';
 import { stripeDrawing, stripeKey } from './svg-stripe.ts';
+import { tableMarkup } from './table-markup.ts';
 
 /** Tables longer than this are folded, to keep the page calm; a keypress opens them. */
 const OPEN_ROWS = 24;
@@ -207,27 +208,4 @@ function tables(...all: readonly ReportTable[]): Markup[] {
     if (data.rows.length <= OPEN_ROWS) return drawn;
     return [el('details', {}, el('summary', {}, `${data.title} (${data.rows.length} rows)`), ...drawn)];
   });
-}
-
-function tableMarkup({ title, columns, rows }: ReportTable): Markup {
-  const head = columns.map(({ header, align }) =>
-    el('th', { scope: 'col', class: align === 'right' ? 'n' : undefined }, header),
-  );
-  const body = rows.map((row) =>
-    el(
-      'tr',
-      {},
-      columns.map(({ header, align }, i) => el('td', { class: cellClass(header, align) }, row[i] ?? '')),
-    ),
-  );
-  return el(
-    'div',
-    { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': title },
-    el('table', {}, el('caption', {}, title), el('thead', {}, el('tr', {}, head)), el('tbody', {}, body)),
-  );
-}
-
-function cellClass(header: string, align: 'left' | 'right' | undefined): string | undefined {
-  if (header === 'digest') return 'digest';
-  return align === 'right' ? 'n' : undefined;
 }

@@ -1,6 +1,6 @@
 // The sentences and rows of a plan that its text and its page share. Decides and computes nothing that costs.
 import { formatRate } from '../../base/index.ts';
-import type { LinkKind, PlanCapture, PlanCost, PlanGroup, PlanRead } from '../../plan/index.ts';
+import type { LinkKind, PlanCapture, PlanCost, PlanGroup, PlanPass, PlanRead } from '../../plan/index.ts';
 import { certaintyMark, type Fact } from '../../tape/index.ts';
 import { countOf, formatChannels } from '../plain-words.ts';
 import type { PlanDocument } from './plan-document.ts';
@@ -172,3 +172,44 @@ export function markedText(fact: Fact<string>): string {
 
 export const MARKS =
   'Marks in brackets: S a standard or a text that quotes one, T trade literature, M from memory (a default, never proof), D arithmetic on such facts (the weakest in brackets).';
+
+export function passTitle({ pass, programme, deck }: PlanPass): string {
+  return `Pass ${pass}${programme === null ? '' : `, programme ${programme}`}, on ${deck}`;
+}
+
+/** 0 is a file channel that nothing wanted is on. */
+export function channelText(channels: readonly number[]): string {
+  return channels.map((channel) => (channel === 0 ? '-' : channel)).join(' ');
+}
+
+export function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** Headed lists of sentences that the text and the page both print; empty ones are left out. */
+export function planLists(document: PlanDocument): { readonly title: string; readonly lines: readonly string[] }[] {
+  const { ruledOut, idle, assumptions, trusted, remarks, misplays } = document;
+  const lists = [
+    { title: 'What joins the captures', lines: joinSentences(document) },
+    { title: 'Compared with others', lines: comparison(document) },
+    {
+      title: 'Ruled out',
+      lines: ruledOut.map(({ about, name, why, help }) => `${about} ${name}: ${why}. What would help: ${help}.`),
+    },
+    { title: 'Not needed', lines: idle.length > 0 ? [idle.join(', ')] : [] },
+    { title: 'Taken on trust', lines: [...assumptions, ...trusted] },
+    { title: 'Mind', lines: remarks },
+    {
+      title: 'On the wrong deck, speed or system',
+      lines: misplays.map(({ when, effect }) => `${capital(when)}: ${markedText(effect)}`),
+    },
+  ];
+  return lists.filter(({ lines }) => lines.length > 0);
+}
+
+/** What the tape is and how long it runs, on one line. */
+export function tapeLine(document: PlanDocument): string {
+  const { tape, minutes } = document;
+  const parts = [tape.formatLabel ?? 'format not given', tape.system, signalText(document), `${minutes} min a run`];
+  return parts.filter((part) => part !== null).join(' · ');
+}
