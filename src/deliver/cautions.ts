@@ -30,6 +30,7 @@ export function cautions(facts: Facts): string[] {
     ...rates(facts),
     ...companding(facts.captures),
     ...declared(facts.captures),
+    ...commonStarts(facts),
     ...loops(facts),
   ];
 }
@@ -87,6 +88,13 @@ function companding(captures: readonly ReportCapture[]): string[] {
 function declared(captures: readonly ReportCapture[]): string[] {
   const paths = captures.filter((capture) => capture.declaredOffset !== null).map((capture) => capture.path);
   return paths.length ? [`Start on the timeline declared on the sheet, not measured alone: ${paths.join(', ')}.`] : [];
+}
+
+function commonStarts({ captures, alignment }: Facts): string[] {
+  const paths = alignment.placements
+    .filter(({ method }) => method.startsWith('common start'))
+    .map(({ capture }) => captures[capture]?.path ?? `${capture}`);
+  return paths.length ? [`Joined by a common start that the sheet declares, not by samples: ${paths.join(', ')}.`] : [];
 }
 
 function loops({ loopConflicts, refusedJoins }: Facts): string[] {

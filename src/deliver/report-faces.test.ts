@@ -7,6 +7,7 @@ import { buildReport, type ReportInput } from './build-report.ts';
 import { reportHtml } from './report-html.ts';
 import { MOST_ROWS } from './report-table.ts';
 import { reportText } from './report-text.ts';
+import { readMarkup } from './testing/read-markup.ts';
 import { LOST, runsOf, sampleInput } from './testing/sample-report.ts';
 import { textWidth } from './text-table.ts';
 
@@ -25,27 +26,6 @@ function hostileInput(): ReportInput {
     })),
   }));
   return { ...input, captures, tape: { ...input.tape, id: HOSTILE, notes: HOSTILE }, cautions: [HOSTILE] };
-}
-
-/** Tags in balance, attributes quoted, every ampersand an entity: throws otherwise. */
-function readMarkup(html: string): string[] {
-  const open: string[] = [];
-  const names: string[] = [];
-  const style = /<style>[^<]*<\/style>/;
-  const text = html.replace('<!DOCTYPE html>', '').replace(style, '');
-  for (const [all, closing, name, attributes, self] of text.matchAll(
-    /<(\/?)([a-z][a-z0-9]*)((?:\s[a-zA-Z0-9:-]+="[^"<]*")*)(\/?)>/g,
-  )) {
-    names.push(name);
-    expect(attributes).not.toMatch(/\s(?:on\w*=|src=|href="[^#])/);
-    if (closing) expect(open.pop(), all).toBe(name);
-    else if (!self) open.push(name);
-  }
-  expect(open).toEqual([]);
-  const rest = text.replace(/<\/?[a-z][a-z0-9]*(?:\s[a-zA-Z0-9:-]+="[^"<]*")*\/?>/g, '');
-  expect(/[<>]/.test(rest)).toBe(false);
-  expect(rest.replace(/&(?:amp|lt|gt|quot|#39);/g, '').includes('&')).toBe(false);
-  return names;
 }
 
 function check(input: ReportInput): string {

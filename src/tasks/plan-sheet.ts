@@ -1,12 +1,16 @@
 // `plan`: the passes of a tape from its sheet (tape, wanted, bench, rules). Writes only into a folder of its own, and never over what is there.
-import { deepFreeze } from '../base/index.ts';
-import type { PlanDocument } from '../deliver/index.ts';
+import { join } from 'node:path';
+import { deepFreeze, stableJson } from '../base/index.ts';
+import { fileNames, type PlanDocument, patchSheet, patchText, planHtml, planText } from '../deliver/index.ts';
+import { writeFileSafely } from '../media/index.ts';
 import { makePlan, type Plan, type PlanRequest, type Reason } from '../plan/index.ts';
 import { misplays } from '../tape/index.ts';
 import { planRequest, trustedOf } from './plan-request.ts';
-import { type BenchSheet, loadBenchSheet } from './sheet.ts';
+import { refuseExisting } from './refuse-existing.ts';
+import { type BenchSheet, loadBenchSheet, parseSheet } from './sheet.ts';
 import { type SheetProblem, sheetError } from './sheet-problem.ts';
 import type { SheetPath } from './sheet-words.ts';
+import { stageFolder } from './staged-folder.ts';
 
 export interface PlanOptions {
   /** folder for the plan, its patch sheets and the transfer sheet */
@@ -14,12 +18,55 @@ export interface PlanOptions {
 }
 
 /** Throws `input` with every reason where nothing on this bench can do it. */
-export async function planSheet(path: string, _options: PlanOptions = {}): Promise<PlanDocument> {
+export async function planSheet(path: string, { out }: PlanOptions = {}): Promise<PlanDocument> {
   const sheet = await loadBenchSheet(path);
   const request = planRequest(sheet);
   const plan = makePlan(request);
   if ('reasons' in plan) throw impossible(sheet, plan.reasons);
-  return deepFreeze(documentOf(sheet, request, plan));
+  const document = documentOf(sheet, request, plan);
+  if (out === undefined) return deepFreeze(document);
+  const written = { ...document, written: { folder: out, files: PLAN_FILES } };
+  await writePlan(out, sheet, written);
+  return deepFreeze(written);
+}
+
+const TRANSFER_SHEET = 'transfer-sheet.yaml';
+const PLAN_FILES = ['plan.html', 'plan.txt', 'plan.json', TRANSFER_SHEET] as const;
+
+/** Nothing that is there is written over: a plan may have been ticked off, a sheet corrected. */
+async function writePlan(folder: string, sheet: BenchSheet, document: PlanDocument): Promise<void> {
+  for (const name of PLAN_FILES) await refuseExisting(join(folder, name));
+  const text = transferSheet(sheet, document);
+  parseSheet(text, join(folder, TRANSFER_SHEET));
+  const patches = document.passes.map((pass) => patchText(patchSheet(document, pass)));
+  const texts = [planHtml(document), [planText(document), ...patches].join('\n\n\f\n'), stableJson(document), text];
+  const stage = await stageFolder(folder, PLAN_FILES, [sheet.path]);
+  try {
+    for (const [i, name] of PLAN_FILES.entries()) await writeFileSafely(stage.pathOf(name), texts[i]);
+    await stage.publish(PLAN_FILES, () => false);
+  } catch (error) {
+    await stage.discard();
+    throw error;
+  }
+}
+
+/** The user's sheet with the planned captures: names that the recorders' files are given, so that they drop in. */
+function transferSheet({ text }: BenchSheet, { passes }: PlanDocument): string {
+  const captures = passes.flatMap((pass) =>
+    pass.captures.map((capture) => {
+      const files = fileNames(capture);
+      const together = pass.captures.filter(({ starts }) => starts !== null && starts === capture.starts);
+      return {
+        ...(files.length > 1 ? { files } : { file: files[0] }),
+        ...{ pass: pass.pass, deck: pass.deck, recorder: capture.recorder, channels: [...capture.channels] },
+        ...(together.length > 1 ? { starts: capture.starts } : {}),
+        ...(capture.isAnalogue ? { notes: 'through converters' } : {}),
+      };
+    }),
+  );
+  const comment =
+    ' planned: give the recorders\u2019 files these names and put them beside this sheet, then tapeproof run';
+  return text.withCaptures(captures, comment);
 }
 
 /** Parts that nothing joins, reads short of what was asked, or a plan that is not proven to be the best. */

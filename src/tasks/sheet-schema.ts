@@ -57,6 +57,7 @@ function captureSchema() {
     recorder: text.optional(),
     channels: z.array(z.int().min(0).max(HIGHEST_CHANNEL)).min(1).max(HIGHEST_CHANNEL),
     offset: z.int().optional(),
+    starts: z.string().trim().min(1).optional(),
     raw: text.optional(),
     trailing: z.boolean().optional(),
     status: z.string().trim().min(1).optional(),

@@ -30,6 +30,7 @@ export function senseProblems(raw: unknown, text: SheetText): SheetProblem[] {
       ...statusProblems(valueAt(capture, ['status']), i, text),
       ...channelProblems(valueAt(capture, ['channels']), i, text),
     ]),
+    ...lonelyStarts(list, text),
     ...benchProblems(raw, text),
   ];
 }
@@ -132,6 +133,23 @@ function repeatedFile(
   const at = text.at(['captures', index, ...place]);
   const where = before === index ? 'the same file twice in one capture' : `the same file as capture ${before + 1}`;
   return [{ message: where, at, found: show(file), next: 'name each file once' }];
+}
+
+/** A word that stands once in its pass says nothing, and is probably mistyped. */
+function lonelyStarts(captures: readonly unknown[], text: SheetText): SheetProblem[] {
+  const wordOf = (capture: unknown) => {
+    const starts = valueAt(capture, ['starts']);
+    return typeof starts === 'string' ? `${valueAt(capture, ['pass'])} ${starts.trim()}` : undefined;
+  };
+  const words = captures.map(wordOf);
+  return captures.flatMap((capture, i) => {
+    const word = words[i];
+    if (word === undefined || words.filter((one) => one === word).length > 1) return [];
+    const message = `no other capture of its pass starts together with capture ${i + 1}`;
+    const found = show(valueAt(capture, ['starts']));
+    const next = 'give the captures that began together the same word, or leave it out';
+    return [{ message, at: text.at(['captures', i, 'starts']), found, next }];
+  });
 }
 
 function channelProblems(channels: unknown, index: number, text: SheetText): SheetProblem[] {

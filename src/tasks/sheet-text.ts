@@ -11,6 +11,8 @@ export interface SheetText {
   /** text offset of the value at the path, or of its key; of the nearest holder when it is not there */
   at(path: SheetPath, isKey?: boolean): number;
   readonly placeOf: PlaceOf;
+  /** the text again with this list as its captures, one line each below the comment; everything else stays with its comments */
+  withCaptures(captures: readonly Readonly<Record<string, unknown>>[], comment: string): string;
 }
 
 const MOST_KEYS = 200;
@@ -26,7 +28,11 @@ export function readSheetText(text: string): SheetText {
     const document = parseDocument(text, options);
     const problems = syntaxProblems(document);
     const raw: unknown = problems.length > 0 ? undefined : document.toJS();
-    return { raw, problems, at: (path, isKey) => placeAt(document, path, isKey), placeOf: placesOf(lines) };
+    return {
+      ...{ raw, problems, placeOf: placesOf(lines) },
+      at: (path, isKey) => placeAt(document, path, isKey),
+      withCaptures: (captures, comment) => withCaptures(text, captures, comment),
+    };
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;
     return unreadable(0);
@@ -46,7 +52,23 @@ export function valueAt(value: unknown, path: SheetPath): unknown {
 /** The parser of the library calls itself, and slows down beyond use, before it gives up on a deep nest. */
 function unreadable(at: number): SheetText {
   const problem = { message: 'the sheet is nested too deeply', at, expected: EXPECTED[''] };
-  return { raw: undefined, problems: [problem], at: () => at, placeOf: placesOf(new LineCounter()) };
+  return {
+    raw: undefined,
+    problems: [problem],
+    at: () => at,
+    placeOf: placesOf(new LineCounter()),
+    withCaptures: () => '',
+  };
+}
+
+/** The text is parsed again, so that what was read stays as it was read. */
+function withCaptures(text: string, captures: readonly Readonly<Record<string, unknown>>[], comment: string): string {
+  const document = parseDocument(text);
+  const list = document.createNode(captures.map((capture) => document.createNode(capture, { flow: true })));
+  list.commentBefore = comment;
+  document.delete('captures');
+  document.set('captures', list);
+  return document.toString({ lineWidth: 0 });
 }
 
 /** Offset at which brackets or indicators nest deeper than any sheet; counted as text, so also inside of quotes. */

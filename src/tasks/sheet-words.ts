@@ -27,6 +27,7 @@ export const EXPECTED: Readonly<Record<string, string>> = {
   'captures.*.channels': 'the tape channel of each file channel, as in [1, 2]; 0 for one that is not used',
   'captures.*.channels.*': `a tape channel from 1 to ${HIGHEST_CHANNEL}, or 0 for one that is not used`,
   'captures.*.offset': 'the start on the timeline in frames, a whole number',
+  'captures.*.starts': 'a word that captures of one pass share which began together, to the sample',
   'captures.*.raw': 'how bare samples are stored, as in 48000:2:s24le',
   'captures.*.trailing': 'true, to read audio behind a stated size that is too short',
   'captures.*.status': 'what the interface said as text: hex as in "04 82 00 02", words, or the path of a log',

@@ -62,6 +62,7 @@ test('the sheet of the guide, with defaults filled', () => {
     recorder: 'north',
     channels: [1, 0],
     offset: -480,
+    starts: null,
     notes: null,
     line: 5,
     column: 13,
@@ -93,7 +94,7 @@ test('one mistyped key: place, what is known, what was meant', () => {
     path: 'tapes/sheet.yaml',
     line: 4,
     column: 51,
-    expected: 'one of file, files, pass, deck, recorder, channels, offset, raw, trailing, status, notes',
+    expected: 'one of file, files, pass, deck, recorder, channels, offset, starts, raw, trailing, status, notes',
     next: 'did you mean recorder?',
   });
   expect(describeError(error)).toMatch(/^tapes\/sheet\.yaml:4:51: unknown key/);
@@ -150,6 +151,7 @@ test.each([
   ['one word', 'hello', 1, 'does not fit'],
   ['empty', '', 1, 'the sheet is empty'],
   ['only a comment', '# nothing\n', 1, 'the sheet is empty'],
+  ['a start together with nobody', GOOD.replace('offset: -480', 'starts: rack'), 5, 'no other capture of its pass'],
   ['hidden key', `${GOOD}__proto__: { x: 1 }\n`, 7, '__proto__'],
   ['two documents', `${GOOD}---\ntape: {}\n`, 7, 'documents'],
   ['a tag', GOOD.replace('evening', '!!js/function x'), 6, 'tag'],

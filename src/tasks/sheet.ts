@@ -55,6 +55,8 @@ export interface SheetCapture {
   readonly channels: readonly number[];
   /** timeline frame of the capture's frame 0, if declared */
   readonly offset: number | null;
+  /** captures of one pass with the same word began together, to the sample */
+  readonly starts: string | null;
   readonly notes: string | null;
   /** where it stands on the sheet, 1-based, for later messages */
   readonly line: number;
@@ -206,6 +208,7 @@ function finished(draft: SheetDraft, path: string, text: SheetText): TransferShe
         recorder: capture.recorder ?? null,
         channels: capture.channels,
         offset: capture.offset ?? null,
+        starts: capture.starts ?? null,
         notes: capture.notes ?? null,
         line,
         column,

@@ -14,6 +14,7 @@ import {
   type ReconcilePlan,
   reconcile,
 } from '../reconcile/index.ts';
+import { joinStarts, startContradictions } from './common-starts.ts';
 import type { TaskContext } from './context.ts';
 import { joinDeclared } from './declared-offsets.ts';
 import { findMislabelled } from './mislabelled.ts';
@@ -26,6 +27,8 @@ export interface CaptureFacts {
   /** tape channel of each file channel; undefined: not known, channels are numbered as in the file */
   readonly channels?: readonly number[] | undefined;
   readonly offset?: number | null | undefined;
+  /** captures of one pass with the same word began together */
+  readonly starts?: string | null | undefined;
 }
 
 export interface TransferGroup {
@@ -75,10 +78,11 @@ export async function placeCaptures(
     return { source: audio, pass, ...(channels ? { channels } : {}) };
   });
   const alignment = await align(inputs, { anchors: captures.map((capture) => capture.anchors), stop, progress });
+  const frames = captures.map(({ audio }) => audio.info.frames);
   return joinDeclared(
-    alignment,
+    joinStarts(alignment, facts, frames),
     facts.map((fact) => fact.offset ?? null),
-    captures.map(({ audio }) => audio.info.frames),
+    frames,
   );
 }
 
@@ -114,6 +118,7 @@ export async function transfer(
       })),
     };
   });
+  contradictions.push(...startContradictions(alignment, facts, (i) => captures[i].examined.path));
   const groups: TransferGroup[] = [];
   const problems: string[] = [];
   const standing = standAlone(alignment, captures);

@@ -77,7 +77,7 @@ function clockSentence({ deck, captures }: PlanPass): string {
     ),
     ...phrase(by('none'), (names) => `${names} ${plural(by('none'), 'needs', 'need')} no clock for this`),
   ];
-  return `Clock master: the deck, ${deck}. ${parts.map(capital).join('; ')}.`;
+  return `Clock master: the deck, ${deck}. ${parts.join('; ')}.`;
 }
 
 function tapeStep({ tape, wanted, passes }: PlanDocument, pass: PlanPass): PatchStep {
@@ -204,7 +204,7 @@ function runStep({ captures, minutes, deck }: PlanPass): PatchStep {
       'Recorders started first, 10 s or more before the deck.',
       `${deck} started; locked within some seconds; runs ${clockText(minutes)} without pause or stop.`,
       ...splits,
-      'If the lock is lost: time written down, the tape let run on. If it does not come back: stopped, wound back a minute, started again into a next file.',
+      'If the lock is lost: time written down, the tape let run on. If it does not come back: stopped, wound back a minute, started again into a next file, which becomes a capture of its own on the sheet.',
       'Recorders stopped 10 s or more after the end of the recording.',
     ],
   };
@@ -238,7 +238,9 @@ function fieldsOf({ captures, deck }: PlanPass): string[] {
     ...captures.flatMap(({ recorder, isStream }) =>
       isStream
         ? []
-        : [`${recorder}: what the input shows (rate, word length, emphasis, copy flags), level, serial number`],
+        : [
+            `${recorder}: what the input shows (rate, word length, emphasis, copy flags; on the sheet as status:), level, serial number`,
+          ],
     ),
     'lock lost, stops, anything heard: time',
     'firmware and settings that were found changed',

@@ -27,7 +27,7 @@ export function patchText(sheet: PatchSheet): string {
 
 function stepText({ title, tasks, cautions }: PatchStep): string {
   return [
-    title,
+    wrapText(title),
     ...cautions.map((text) => wrapText(`! ${text}`, { indent: 2, hang: 2 })),
     ...tasks.map((text) => wrapText(`[ ] ${text}`, { indent: 2, hang: 4 })),
   ].join('\n');

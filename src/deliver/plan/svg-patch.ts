@@ -101,7 +101,7 @@ function cableLine({ letter, connection }: PatchCable, from: number, to: number)
     el('path', { d: path, class: `cable${connection.isNew ? '' : ' stays'}${kind}` }),
     el('circle', { cx: x1, cy: coordinate(from), r: 5, class: 'plug' }),
     el('circle', { cx: x2, cy: coordinate(to), r: 5, class: 'plug' }),
-    el('text', { x: x1 + 12, y: coordinate(from - 7), class: 'cable-name' }, `${letter}  channels ${channels}`),
+    el('text', { x: x1 + 12, y: coordinate(from - 7), class: 'cable-name over' }, `${letter}: channels ${channels}`),
     connection.adapter === null
       ? null
       : el(
@@ -124,6 +124,7 @@ function shortened(text: string, most: number): string {
 export const PATCH_STYLE = `
 .machine { fill: var(--panel); stroke: var(--soft); stroke-width: 1; } svg .machine-name { font-size: 15px; font-weight: 600; fill: var(--ink); }
 svg .socket-name, svg .cable-name { font-size: 13px; fill: var(--ink); }
+svg .over { paint-order: stroke; stroke: var(--paper); stroke-width: 5px; stroke-linejoin: round; }
 .cable { fill: none; stroke: var(--blue); stroke-width: 3.5; } .cable.stays { stroke-width: 1.5; }
 .cable.analogue { stroke: var(--ochre); stroke-dasharray: 9 5; } .cable.stream { stroke: var(--plum); stroke-dasharray: 2 4; }
 .plug { fill: var(--paper); stroke: var(--ink); stroke-width: 1.8; } .adapter { fill: var(--paper); stroke: var(--ink); stroke-width: 1.2; }
@@ -134,5 +135,6 @@ p.caution { border-left: 4px solid var(--ochre); padding-left: .7rem; margin: .4
 p.caution::before { content: "Caution. "; font-weight: 600; }
 .fields { display: grid; grid-template-columns: 1fr 1fr; gap: .5rem 2rem; padding: 0; list-style: none; max-width: none; }
 .fields li { border-bottom: 1px solid var(--soft); min-height: 3.4rem; max-width: none; font-size: .85rem; color: var(--soft); break-inside: avoid; }
-@media print { .sheet { break-before: page; border-top: 0; margin-top: 0; } h3 { margin-top: .8rem; } .step { break-inside: avoid; } p.caution { margin: .2rem 0; } }
+@media print { .sheet { break-before: page; border-top: 0; margin-top: 0; padding-top: 0; } .sheet > h2 { margin-top: 0; }
+  p, li, ul.tasks, ul.tasks li, p.caution { max-width: none; } h3 { margin-top: .8rem; } .step { break-inside: avoid; } p.caution { margin: .2rem 0; } }
 `;
