@@ -86,6 +86,8 @@ export interface PassOptions {
   readonly blockFrames?: number;
   readonly stop?: StopSignal | undefined;
   readonly onBytes?: ((done: number, total: number) => void) | undefined;
+  /** Where the samples of the next block shall lie, at least so many frames; planes that are reused when left out. */
+  readonly planes?: ((channels: number, frames: number) => Promise<readonly Int32Array[]>) | undefined;
   /** Sees the very bytes of both digests, for digests over several files. */
   readonly watch?: { file(bytes: Uint8Array): void; audio(bytes: Uint8Array): void } | undefined;
 }

@@ -61,7 +61,7 @@ class FlacFile implements AudioFile {
     const feed = new ByteFeed(this.#file.stream(offset, this.#file.size, CHUNK_BYTES, options.stop), offset);
     const frames = new FlacFrames(feed, this.#layout.shape, frame, this.#info.frames);
     try {
-      yield* this.#reblock(frames, start, options.blockFrames, options.stop);
+      yield* this.#reblock(frames, start, options);
     } finally {
       await feed.close();
     }
@@ -87,7 +87,7 @@ class FlacFile implements AudioFile {
     const frames = new FlacFrames(feed, this.#layout.shape, 0, this.#info.frames);
     const problems: Problem[] = [];
     try {
-      for await (const block of this.#reblock(frames, 0, options.blockFrames, options.stop, problems)) {
+      for await (const block of this.#reblock(frames, 0, options, problems)) {
         run.takeAudio(block);
         yield block;
       }
@@ -103,13 +103,12 @@ class FlacFile implements AudioFile {
   async *#reblock(
     frames: FlacFrames,
     start: number,
-    asked: number | undefined,
-    stop: StopSignal | undefined,
+    { blockFrames: asked, stop, planes: place }: PassOptions,
     problems?: Problem[],
   ): AsyncGenerator<Block> {
     const { channels, frames: total } = this.#info;
     const size = blockSize(asked, channels, total);
-    const { planes } = emptyBlock(0, channels, size);
+    let planes = place ? await place(channels, size) : emptyBlock(0, channels, size).planes;
     let at = start;
     let held = 0;
     for (let piece = await frames.next(); piece; piece = await frames.next()) {
@@ -121,12 +120,13 @@ class FlacFile implements AudioFile {
         done += count;
         held += count;
         if (held < size) continue;
-        yield { start: at, frames: size, planes };
+        yield { start: at, frames: size, planes: cut(planes, size) };
         at += size;
         held = 0;
+        if (place && at < total) planes = await place(channels, size);
       }
     }
-    if (held > 0) yield { start: at, frames: held, planes: planes.map((plane) => plane.subarray(0, held)) };
+    if (held > 0) yield { start: at, frames: held, planes: cut(planes, held) };
   }
 
   async #read(start: number, wanted: number): Promise<Block> {
@@ -226,6 +226,10 @@ class PassRun {
     this.#done += bytes.length;
     this.#options.onBytes?.(this.#done, this.#file.size);
   }
+}
+
+function cut(planes: readonly Int32Array[], frames: number): readonly Int32Array[] {
+  return planes[0].length === frames ? planes : planes.map((plane) => plane.subarray(0, frames));
 }
 
 function copyPiece(piece: FlacPiece, from: number, count: number, planes: readonly Int32Array[], to: number): void {

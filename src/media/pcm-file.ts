@@ -64,7 +64,7 @@ export class PcmFile implements AudioFile {
   }
 
   blocks(options: { blockFrames?: number; start?: number; stop?: StopSignal | undefined } = {}): AsyncIterable<Block> {
-    return this.#blocks(options.blockFrames, Math.max(0, options.start ?? 0), options.stop);
+    return this.#blocks(options, Math.max(0, options.start ?? 0));
   }
 
   pass(options: PassOptions = {}): Pass {
@@ -103,7 +103,7 @@ export class PcmFile implements AudioFile {
     const padding = new Padding(paddingBits);
     try {
       await hashes.outside(this.#file, 0, dataAt, options.stop);
-      yield* this.#blocks(options.blockFrames, 0, options.stop, {
+      yield* this.#blocks(options, 0, {
         onStored: (bytes) => hashes.saw(bytes, isStoredAsDigested),
         onBlock(block) {
           if (paddingBits > 0) padding.look(block);
@@ -119,13 +119,13 @@ export class PcmFile implements AudioFile {
     }
   }
 
-  async *#blocks(asked: number | undefined, start: number, stop: StopSignal | undefined, watch?: Watch) {
+  async *#blocks({ blockFrames: asked, stop, planes: place }: PassOptions, start: number, watch?: Watch) {
     const { channels, frames: total } = this.info;
     const { dataAt, dataBytes, frameBytes } = this.#layout;
     if (total === 0) return;
     const blockFrames = blockSize(asked, channels, total);
     const chunkBytes = frameBytes * blockFrames * Math.max(1, Math.floor(CHUNK_BYTES / (blockFrames * frameBytes)));
-    const planes = emptyBlock(0, channels, blockFrames).planes;
+    const reused = place ? [] : emptyBlock(0, channels, blockFrames).planes;
     const from = Math.min(dataAt + start * frameBytes, dataAt + dataBytes);
     const makeBuffer = watch ? sharedBytes : undefined;
     for await (const { at, bytes } of this.#file.stream(from, dataAt + dataBytes, chunkBytes, stop, makeBuffer)) {
@@ -133,8 +133,9 @@ export class PcmFile implements AudioFile {
       const frames = bytes.length / frameBytes;
       for (let done = 0; done < frames; done += blockFrames) {
         const count = Math.min(blockFrames, frames - done);
+        const planes = place ? await place(channels, blockFrames) : reused;
         this.#unpack(bytes, done * frameBytes, count, planes, 0);
-        const views = count === blockFrames ? planes : planes.map((plane) => plane.subarray(0, count));
+        const views = count === planes[0].length ? planes : planes.map((plane) => plane.subarray(0, count));
         const block: Block = { start: (at - dataAt) / frameBytes + done, frames: count, planes: views };
         watch?.onBlock(block);
         yield block;

@@ -96,13 +96,13 @@ export async function examineOpen(
 ): Promise<ExaminedFile> {
   const { info } = audio;
   const status = source.status === undefined ? undefined : await readStatus(source.status, info);
-  const pass = audio.pass({ stop });
   const tellDone = tellFrames(progress, `examining ${info.name}`, info);
   const tell = (block: Block) => {
     for (const tap of taps) tap(block);
     tellDone(block);
   };
-  const { findings, verdicts, detectors } = await examineBlocks(audio, pass, tell, stop);
+  const { pass, result } = await examinePass(audio, tell, stop);
+  const { findings, verdicts, detectors } = result;
   const problems = advised([...(source.problems ?? []), ...pass.problems()], info);
   const digests = pass.digests();
   const all = [...findings, ...gapFindings(info)];
@@ -159,14 +159,15 @@ function gapFindings({ parts = [], joints = [], channels }: MediaInfo): Finding[
 }
 
 /** All detectors over one pass, some of them on a second thread where that is worth it. */
-async function examineBlocks(
+async function examinePass(
   audio: AudioFile,
-  pass: Pass,
   tell: BlockTap,
   stop: StopSignal | undefined,
-): Promise<ExamineResult> {
+): Promise<{ pass: Pass; result: ExamineResult }> {
   const side = startSide(audio.info);
   try {
+    const planes = side && ((channels: number, frames: number) => side.planes(channels, frames));
+    const pass = audio.pass({ stop, planes });
     const own = new Examination(audio.info, DETECTORS, {}, (id) => !side || !isSideDetector(id));
     const { info } = audio;
     const held = info.lostValue === undefined ? undefined : new HeldOver(info, info.lostValue);
@@ -178,7 +179,7 @@ async function examineBlocks(
     }
     const source = heldOverSource(oneAtATime(audio, stop));
     const shares = [own.finishShare(source, stop), ...(side ? [side.finish(source)] : [])];
-    return joinShares([carrierShare(pass.carrier?.(), info.channels), ...(await Promise.all(shares))]);
+    return { pass, result: joinShares([carrierShare(pass.carrier?.(), info.channels), ...(await Promise.all(shares))]) };
   } finally {
     await side?.close();
   }

@@ -2,19 +2,15 @@
 // thread, which also reads what the second look of the other thread asks for. The result is the same as on one thread.
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
-import type { Block, FrameInfo } from '../base/index.ts';
+import { type Block, DEFAULT_BLOCK_FRAMES, emptyBlock, type FrameInfo } from '../base/index.ts';
 import type { ExamineShare, SecondSource } from '../examine/index.ts';
-import type { FromSide, ToSide } from './side-messages.ts';
+import { joinSharedPlanes, makeSharedPlanes } from '../signal/index.ts';
+import { type FromSide, SIDE_THREAD, type ToSide } from './side-messages.ts';
 
 /** Blocks on their way; more would only cost memory. */
 const SLOTS = 4;
 /** Samples below which a thread is not worth its start (some 50 ms). */
 const FEWEST_SAMPLES = 8_000_000;
-
-interface Slot {
-  readonly planes: readonly Int32Array[];
-  readonly index: number;
-}
 
 /** Undefined where a second thread would not help. */
 export function startSide(info: FrameInfo): SideExamination | undefined {
@@ -26,16 +22,20 @@ export function startSide(info: FrameInfo): SideExamination | undefined {
 export class SideExamination {
   readonly #worker: Worker;
   readonly #channels: number;
-  readonly #free: Slot[] = [];
-  #slotFrames = 0;
+  readonly #slotFrames: number;
+  #slots: readonly (readonly Int32Array[])[] = [];
+  readonly #free: number[] = [];
+  /** the slot that is being filled */
+  #lent: number | undefined;
   #source: SecondSource | undefined;
   #wake: () => void = () => {};
   #share: ExamineShare | undefined;
   #error: unknown;
 
   constructor({ name, channels, frames, rate, bits }: FrameInfo) {
-    this.#channels = channels;
     // The compiler does not rename what is no import, and the tests run the sources.
+    this.#channels = channels;
+    this.#slotFrames = Math.min(frames, DEFAULT_BLOCK_FRAMES);
     const file = import.meta.url.endsWith('.ts') ? './side-worker.ts' : './side-worker.js';
     const info: FrameInfo = { name, channels, frames, rate, bits };
     this.#worker = new Worker(new URL(file, import.meta.url), { workerData: info, execArgv: [] });
@@ -44,15 +44,31 @@ export class SideExamination {
     this.#worker.on('exit', () => this.#fail(new Error('the second thread ended early')));
   }
 
-  /** Copies the block; waits only while the other thread is a few blocks behind. */
-  async push(block: Block): Promise<void> {
-    if (this.#slotFrames === 0) this.#makeSlots(block.frames);
-    for (let at = 0; at < block.frames; at += this.#slotFrames) {
+  /** Where the next block shall lie; waits only while the other thread is a few blocks behind. */
+  planes(channels: number, frames: number): Promise<readonly Int32Array[]> {
+    if (frames <= this.#slotFrames) return this.#lend();
+    return Promise.resolve(emptyBlock(0, channels, frames).planes);
+  }
+
+  async #lend(): Promise<readonly Int32Array[]> {
+    if (this.#slots.length === 0) this.#makeSlots();
+    if (this.#lent === undefined) {
       await this.#until(() => this.#free.length > 0);
-      const { planes, index } = this.#free.pop() as Slot;
-      const frames = Math.min(this.#slotFrames, block.frames - at);
-      for (const [c, plane] of block.planes.entries()) planes[c].set(plane.subarray(at, at + frames));
-      this.#send({ kind: 'block', slot: index, start: block.start + at, frames });
+      this.#lent = this.#free.pop() as number;
+    }
+    return this.#slots[this.#lent];
+  }
+
+  /** Copied only where it does not lie in the planes lent. */
+  async push({ start, frames, planes }: Block): Promise<void> {
+    const lent = this.#lent;
+    if (lent !== undefined && isPartOf(planes[0], this.#slots[lent][0])) return this.#sendLent(start, frames);
+    for (let at = 0; at < frames; ) {
+      const to = await this.#lend();
+      const count = Math.min(this.#slotFrames, frames - at);
+      for (const [c, plane] of planes.entries()) to[c].set(plane.subarray(at, at + count));
+      this.#sendLent(start + at, count);
+      at += count;
     }
   }
 
@@ -68,21 +84,21 @@ export class SideExamination {
     await this.#worker.terminate();
   }
 
-  #makeSlots(frames: number): void {
-    this.#slotFrames = frames;
-    const slots = Array.from({ length: SLOTS }, () =>
-      Array.from({ length: this.#channels }, () => new Int32Array(new SharedArrayBuffer(4 * frames))),
-    );
-    this.#send({ kind: 'slots', slots });
-    // Shared views fit wherever views do; only the type tells them apart.
-    this.#free.push(...slots.map((planes, index) => ({ planes: planes as unknown as Int32Array[], index })));
-    this.#planes = this.#free.map(({ planes }) => planes);
+  #makeSlots(): void {
+    const shape = { channels: this.#channels, frames: this.#slotFrames };
+    const shared = makeSharedPlanes({ threads: SIDE_THREAD + 1, slots: SLOTS, ...shape });
+    this.#slots = joinSharedPlanes(shared, 0);
+    this.#free.push(...this.#slots.keys());
+    this.#send({ kind: 'planes', shared });
   }
 
-  #planes: (readonly Int32Array[])[] = [];
+  #sendLent(start: number, frames: number): void {
+    this.#send({ kind: 'block', slot: this.#lent as number, start, frames });
+    this.#lent = undefined;
+  }
 
   #take(message: FromSide): void {
-    if (message.kind === 'free') this.#free.push({ planes: this.#planes[message.slot], index: message.slot });
+    if (message.kind === 'free') this.#free.push(message.slot);
     else if (message.kind === 'read') void this.#read(message.start, message.frames);
     else this.#share = message.share;
     this.#wake();
@@ -114,4 +130,8 @@ export class SideExamination {
   #send(message: ToSide): void {
     this.#worker.postMessage(message);
   }
+}
+
+function isPartOf(plane: Int32Array, slot: Int32Array): boolean {
+  return plane.buffer === slot.buffer && plane.byteOffset === slot.byteOffset;
 }

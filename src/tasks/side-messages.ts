@@ -1,9 +1,13 @@
 // What the two threads of an examination say to each other, and which detectors are on the second one.
 import type { Block } from '../base/index.ts';
 import type { ExamineShare } from '../examine/index.ts';
+import type { SharedPlanes } from '../signal/index.ts';
+
+/** The main thread is the first of those that share planes. */
+export const SIDE_THREAD = 1;
 
 export type ToSide =
-  | { readonly kind: 'slots'; readonly slots: readonly (readonly Int32Array[])[] }
+  | { readonly kind: 'planes'; readonly shared: SharedPlanes }
   | { readonly kind: 'block'; readonly slot: number; readonly start: number; readonly frames: number }
   | { readonly kind: 'finish' }
   | { readonly kind: 'again'; readonly block: Block };

@@ -2,7 +2,8 @@
 import { parentPort, workerData } from 'node:worker_threads';
 import type { Block, FrameInfo } from '../base/index.ts';
 import { DETECTORS, Examination } from '../examine/index.ts';
-import { type FromSide, isSideDetector, type ToSide } from './side-messages.ts';
+import { joinSharedPlanes } from '../signal/index.ts';
+import { type FromSide, isSideDetector, SIDE_THREAD, type ToSide } from './side-messages.ts';
 
 const port = parentPort;
 if (!port) throw new Error('not a thread');
@@ -13,7 +14,7 @@ let slots: readonly (readonly Int32Array[])[] = [];
 let takeAgain: (block: Block) => void = () => {};
 
 port.on('message', (message: ToSide) => {
-  if (message.kind === 'slots') slots = message.slots;
+  if (message.kind === 'planes') slots = joinSharedPlanes(message.shared, SIDE_THREAD);
   else if (message.kind === 'block') push(message.slot, message.start, message.frames);
   else if (message.kind === 'again') takeAgain(message.block);
   else void finish();

@@ -1,6 +1,6 @@
 // Where a waveform breaks for a moment: the fourth difference, to which smooth sound is nearly nothing, against the largest around
 // it; and how often ratios of every size come. One place of every 32 frames is weighed. Not for what a break is.
-import { AT, copyIn, machine } from './machine.ts';
+import { copyIn, machineOf } from './machine.ts';
 
 /** Frames that are weighed against one quantising step, that of the cell. */
 export const BREAK_CELL = 1024;
@@ -16,6 +16,8 @@ export const BREAK_CONTEXT = AROUND + 4;
 const ROUNDING = 16;
 /** Magnitudes below 2^27 give fourth differences of 31 bits. */
 const MOST_MAGNITUDE = 2 ** 27;
+/** Where the kernel counts, after the start of the bends. */
+const BEHIND_BENDS = 0x2000;
 /** Most frames for the kernel's area, context included. */
 const MOST_FRAMES = 65_536;
 
@@ -61,27 +63,26 @@ export function findBreaks(
 ): Break[] {
   const plain = () => plainBreaks(joined(before, then), from, cells * BREAK_CELL, leastRatio, counts);
   if (before.length + then.length > MOST_FRAMES) return plain();
-  const it = machine();
-  copyIn(it, before, AT.plane);
-  copyIn(it, then, AT.plane + 4 * before.length);
-  it.reals.set(SPLIT.edges, AT.levels / 8);
-  it.words.set(SPLIT.bins, AT.levels / 4 + 64);
-  it.words.fill(0, AT_BINS / 4, AT_BINS / 4 + 2 * BINS);
-  const input = AT.plane + 4 * from;
-  const found = it.kernels.breaks(input, cells, leastRatio, AT.levels, AT.second, AT_BINS, AT.sums, AT.list);
-  if (it.reals[AT.sums / 8] >= MOST_MAGNITUDE) return plain();
+  const it = machineOf(then);
+  const { at } = it;
+  const bins = at.second + BEHIND_BENDS;
+  copyIn(it, before, at.plane);
+  copyIn(it, then, at.plane + 4 * before.length);
+  it.reals.set(SPLIT.edges, at.levels / 8);
+  it.words.set(SPLIT.bins, at.levels / 4 + 64);
+  it.words.fill(0, bins / 4, bins / 4 + 2 * BINS);
+  const input = at.plane + 4 * from;
+  const found = it.kernels.breaks(input, cells, leastRatio, at.levels, at.second, bins, at.sums, at.list);
+  if (it.reals[at.sums / 8] >= MOST_MAGNITUDE) return plain();
   for (let k = 0; k < BINS; k++) {
-    counts.ratios[k] += it.words[AT_BINS / 4 + k];
-    counts.sizes[k] += it.words[AT_BINS / 4 + BINS + k];
+    counts.ratios[k] += it.words[bins / 4 + k];
+    counts.sizes[k] += it.words[bins / 4 + BINS + k];
   }
   return Array.from({ length: found }, (_, k) => {
-    const [index, ratio] = it.reals.subarray(AT.list / 8 + 2 * k, AT.list / 8 + 2 * k + 2);
+    const [index, ratio] = it.reals.subarray(at.list / 8 + 2 * k, at.list / 8 + 2 * k + 2);
     return { index, ratio };
   });
 }
-
-/** Behind the bends. */
-const AT_BINS = AT.second + 0x2000;
 
 function joined(before: Int32Array, then: Int32Array): Int32Array {
   const all = new Int32Array(before.length + then.length);

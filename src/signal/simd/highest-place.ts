@@ -1,12 +1,14 @@
 // The highest place between the samples of a stretch, by the interpolator of the true-peak meter (../true-peak-filter.ts). Interpolates
 // only where three bounds leave the peak so far in doubt; the skipped places cannot hold it. Not for streaming: ../true-peak.ts.
 import { TRUE_PEAK_REACH, TRUE_PEAK_TAPS, type TruePeakFilter } from '../true-peak-filter.ts';
-import { AT, copyIn, type Machine, machine } from './machine.ts';
+import { copyIn, type Machine, machineOf } from './machine.ts';
 
 /** Frames that are decided together, and samples that must lie before and after all that are searched: more than the reach. */
 export const PLACE_CELL = 32;
 /** Room for rounding in the bounds, far above 24 products of doubles. */
 const SAFETY = 1 + 1e-9;
+/** Where the filter lies, after the start of the bounds of the cells. */
+const BEHIND_BOUNDS = 0x1_0000;
 /** Most frames for the kernel's area, margins included. */
 const MOST_FRAMES = 65_536;
 /** Rows of the mirrored filter that the kernel takes. */
@@ -25,26 +27,25 @@ export interface HighestPlace {
 export function highestPlace(before: Int32Array, then: Int32Array, peak: number, filter: TruePeakFilter): HighestPlace {
   const frames = before.length + then.length;
   if (frames > MOST_FRAMES || filter.factor > 2 * ROWS) return plainHighestPlace(before, then, peak, filter);
-  const it = machine();
-  const input = AT.plane + 16;
+  const it = machineOf(then);
+  const { at } = it;
+  const input = at.plane + 16;
   copyIn(it, before, input);
   copyIn(it, then, input + 4 * before.length);
   const last = input / 4 + frames - 1;
   it.words[input / 4 - 1] = it.words[input / 4];
   it.words[last + 1] = it.words[last];
-  writeFilter(it, filter);
+  const atFilter = at.second + BEHIND_BOUNDS;
+  writeFilter(it, filter, atFilter);
   const { sumOfTaps, bend } = filter;
-  it.kernels.highestPlace(input, frames / PLACE_CELL, peak, sumOfTaps, bend, SAFETY, AT_FILTER, AT.second, AT.sums);
-  const [samplePeak, highest, index] = it.reals.subarray(AT.sums / 8, AT.sums / 8 + 3);
+  it.kernels.highestPlace(input, frames / PLACE_CELL, peak, sumOfTaps, bend, SAFETY, atFilter, at.second, at.sums);
+  const [samplePeak, highest, index] = it.reals.subarray(at.sums / 8, at.sums / 8 + 3);
   return { peak: highest, index: index < 0 ? undefined : index, samplePeak };
 }
 
-/** Behind the bounds of the cells. */
-const AT_FILTER = AT.second + 0x1_0000;
-
 /** The envelope, then for each tap of the mirrored filter its rows side by side: sums first, then differences. */
-function writeFilter({ reals }: Machine, { mirrored, envelope }: TruePeakFilter): void {
-  const at = AT_FILTER / 8;
+function writeFilter({ reals }: Machine, { mirrored, envelope }: TruePeakFilter, address: number): void {
+  const at = address / 8;
   reals.set(envelope, at);
   reals.fill(0, at + TRUE_PEAK_TAPS, at + TRUE_PEAK_TAPS * (1 + ROWS));
   for (let row = 0; row * TRUE_PEAK_TAPS < mirrored.length; row++) {

@@ -1,12 +1,12 @@
-// The one instance of the kernels and the layout of its memory. Made when first needed; nothing survives between two calls,
-// so every caller copies in, runs and reads out. Not for what the kernels compute: assembly/kernels.ts.
-import { KERNELS_WASM } from './kernels-wasm.ts';
+// The kernels and the layout of their memory. Nothing survives between two calls, so every caller brings its samples in, runs and reads
+// out. One instance for samples from anywhere, one more for each memory whose planes it finds in place. Not for what is computed: assembly/kernels.ts.
+import { KERNELS_WASM, SHARED_AT } from './kernels-wasm.ts';
 
 /** Samples that a plane area holds: a block of the usual length and the context around it. */
 export const PLANE_FRAMES = 65_536 + 1024;
 
-/** Byte addresses. The list takes whatever a kernel writes per sample or per cell. */
-export const AT = {
+/** Byte addresses in a workspace. The list takes whatever a kernel writes per sample or per cell. */
+const LAYOUT = {
   sums: 1024,
   levels: 1536,
   lowestBits: 2048,
@@ -16,9 +16,16 @@ export const AT = {
   plane: 0x1_0000,
   second: 0x6_0000,
   list: 0xb_0000,
-} as const;
+};
+
+/** One for each thread that uses a memory. */
+export const WORKSPACE_BYTES = 0x10_0000;
+const PAGE_BYTES = 0x1_0000;
+const SHARED = 3;
+const UNSHARED = 1;
 
 interface Kernels {
+  move(to: number, from: number, bytes: number): void;
   sums(from: number, count: number, out: number): void;
   narrowSums(from: number, count: number, out: number): void;
   octaves(from: number, count: number, table: number): void;
@@ -76,36 +83,75 @@ interface Kernels {
 
 export interface Machine {
   readonly kernels: Kernels;
+  /** byte addresses of its workspace */
+  readonly at: Readonly<typeof LAYOUT>;
   /** the whole memory; index = byte address / 4 */
   readonly words: Int32Array;
   /** the same; index = byte address / 8 */
   readonly reals: Float64Array;
 }
 
-let instance: Machine | undefined;
-
-export function machine(): Machine {
-  instance ??= start();
-  return instance;
+/** Named here: neither the DOM's nor Node's types belong to the pure layers. */
+export interface WasmMemory {
+  readonly buffer: ArrayBufferLike;
 }
 
-/** Copies up to PLANE_FRAMES samples to a plane area. */
-export function copyIn({ words }: Machine, samples: Int32Array, at: number): void {
-  words.set(samples, at / 4);
+let usual: Machine | undefined;
+const bySharedBuffer = new WeakMap<ArrayBufferLike, Machine>();
+
+/** Where the samples need not be copied, or the usual one. */
+export function machineOf(samples: Int32Array): Machine {
+  const shared = bySharedBuffer.get(samples.buffer);
+  if (shared) return shared;
+  usual ??= start(newMemory(WORKSPACE_BYTES, false), 0, false);
+  return usual;
 }
 
-interface WasmGlobal {
+/** From now on this thread finds samples in that memory in place, and works in that workspace. */
+export function useMemory(memory: WasmMemory, workspace: number): void {
+  bySharedBuffer.set(memory.buffer, start(memory, workspace * WORKSPACE_BYTES, true));
+}
+
+/** Where up to PLANE_FRAMES samples are for the kernels: in place, or copied to a plane area. */
+export function placed(it: Machine, samples: Int32Array, area: number): number {
+  if (samples.buffer === it.words.buffer) return samples.byteOffset;
+  it.words.set(samples, area / 4);
+  return area;
+}
+
+/** Copies them in any case. */
+export function copyIn(it: Machine, samples: Int32Array, to: number): void {
+  if (samples.buffer === it.words.buffer) it.kernels.move(to, samples.byteOffset, samples.byteLength);
+  else it.words.set(samples, to / 4);
+}
+
+interface Wasm {
+  readonly Memory: new (limits: { initial: number; maximum: number; shared: boolean }) => WasmMemory;
   readonly Module: new (bytes: Uint8Array) => object;
-  readonly Instance: new (module: object) => { readonly exports: unknown };
+  readonly Instance: new (module: object, imports: object) => { readonly exports: unknown };
 }
 
-function start(): Machine {
-  // Named through globalThis: neither the DOM's nor Node's types belong to the pure layers.
-  const wasm = (globalThis as unknown as { WebAssembly: WasmGlobal }).WebAssembly;
-  const { exports } = new wasm.Instance(new wasm.Module(fromBase64(KERNELS_WASM)));
-  const kernels = exports as Kernels & { readonly memory: { readonly buffer: ArrayBuffer } };
-  const { buffer } = kernels.memory;
-  return { kernels, words: new Int32Array(buffer), reals: new Float64Array(buffer) };
+function wasm(): Wasm {
+  return (globalThis as unknown as { WebAssembly: Wasm }).WebAssembly;
+}
+
+export function newMemory(bytes: number, isShared: boolean): WasmMemory {
+  const pages = Math.ceil(bytes / PAGE_BYTES);
+  return new (wasm().Memory)({ initial: pages, maximum: pages, shared: isShared });
+}
+
+function start(memory: WasmMemory, base: number, isShared: boolean): Machine {
+  const bytes = fromBase64(KERNELS_WASM);
+  bytes[SHARED_AT] = isShared ? SHARED : UNSHARED;
+  const { exports } = new (wasm().Instance)(new (wasm().Module)(bytes), { env: { memory } });
+  const { buffer } = memory;
+  const at = Object.fromEntries(Object.entries(LAYOUT).map(([name, address]) => [name, base + address]));
+  return {
+    kernels: exports as Kernels,
+    at: at as typeof LAYOUT,
+    words: new Int32Array(buffer),
+    reals: new Float64Array(buffer),
+  };
 }
 
 const DIGITS = 'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/';

@@ -1,5 +1,5 @@
 // What several detectors want to know of one plane, in one pass over it. Not for what it means.
-import { AT, copyIn, type Machine, machine } from './machine.ts';
+import { type Machine, machineOf, placed } from './machine.ts';
 import { octaveOf, plainStatistics } from './plain.ts';
 
 /** What the quantising step is told from. */
@@ -36,7 +36,7 @@ export function planeStatistics(plane: Int32Array): PlaneStatistics {
   if (plane.length < WORTHWHILE) return plainStatistics(plane);
   let whole: PlaneStatistics | undefined;
   for (let at = 0; at < plane.length; at += CHUNK) {
-    const part = chunkStatistics(machine(), plane.subarray(at, at + CHUNK));
+    const part = chunkStatistics(machineOf(plane), plane.subarray(at, at + CHUNK));
     whole = whole ? together(whole, part) : part;
   }
   return whole as PlaneStatistics;
@@ -45,12 +45,12 @@ export function planeStatistics(plane: Int32Array): PlaneStatistics {
 /** The part of the statistics that costs least; exact for any Int32 samples. */
 export function lowestBits(plane: Int32Array): LowestBits {
   const trailingZeros = new Uint32Array(32);
-  const it = machine();
+  const it = machineOf(plane);
   for (let at = 0; at < plane.length; at += CHUNK) {
     const samples = plane.subarray(at, at + CHUNK);
-    copyIn(it, samples, AT.plane);
-    it.kernels.lowestBits(AT.plane, samples.length, AT.levels, AT.lowestBits);
-    for (let k = 0; k < 32; k++) trailingZeros[k] += it.words[AT.lowestBits / 4 + k];
+    const from = placed(it, samples, it.at.plane);
+    it.kernels.lowestBits(from, samples.length, it.at.levels, it.at.lowestBits);
+    for (let k = 0; k < 32; k++) trailingZeros[k] += it.words[it.at.lowestBits / 4 + k];
   }
   return { samples: plane.length, zeros: plane.length - total(trailingZeros), trailingZeros };
 }
@@ -67,16 +67,18 @@ export function mayHold({ min, max, or, and, zeros, trailingZeros, octaves }: Pl
 }
 
 function chunkStatistics(it: Machine, samples: Int32Array): PlaneStatistics {
-  copyIn(it, samples, AT.plane);
-  it.kernels.narrowSums(AT.plane, samples.length, AT.sums);
-  const [least, greatest] = it.words.subarray(AT.sums / 4, AT.sums / 4 + 2);
-  if (least < -NARROW || greatest >= NARROW) it.kernels.sums(AT.plane, samples.length, AT.sums);
-  it.kernels.octaves(AT.plane, samples.length, AT.octaves);
-  it.kernels.lowestBits(AT.plane, samples.length, AT.levels, AT.lowestBits);
-  const [min, max, or, and] = it.words.subarray(AT.sums / 4, AT.sums / 4 + 4);
-  const [sum, squaresLow, squaresHigh] = it.reals.subarray(AT.sums / 8 + 2, AT.sums / 8 + 5);
-  const counts = (at: number, length: number) => Uint32Array.from(it.words.subarray(at / 4, at / 4 + length));
-  const trailingZeros = counts(AT.lowestBits, 32);
+  const { at } = it;
+  const from = placed(it, samples, at.plane);
+  it.kernels.narrowSums(from, samples.length, at.sums);
+  const [least, greatest] = it.words.subarray(at.sums / 4, at.sums / 4 + 2);
+  if (least < -NARROW || greatest >= NARROW) it.kernels.sums(from, samples.length, at.sums);
+  it.kernels.octaves(from, samples.length, at.octaves);
+  it.kernels.lowestBits(from, samples.length, at.levels, at.lowestBits);
+  const [min, max, or, and] = it.words.subarray(at.sums / 4, at.sums / 4 + 4);
+  const [sum, squaresLow, squaresHigh] = it.reals.subarray(at.sums / 8 + 2, at.sums / 8 + 5);
+  const counts = (address: number, length: number) =>
+    Uint32Array.from(it.words.subarray(address / 4, address / 4 + length));
+  const trailingZeros = counts(at.lowestBits, 32);
   return {
     samples: samples.length,
     min,
@@ -88,7 +90,7 @@ function chunkStatistics(it: Machine, samples: Int32Array): PlaneStatistics {
     squaresLow: squaresLow % 2 ** 32,
     zeros: samples.length - total(trailingZeros),
     trailingZeros,
-    octaves: counts(AT.octaves, OCTAVE_BINS),
+    octaves: counts(at.octaves, OCTAVE_BINS),
   };
 }
 

@@ -1,5 +1,5 @@
 // The kernels as functions over planes: copy in, run, read out, in parts that fit. What each means: plain.ts.
-import { AT, copyIn, machine, PLANE_FRAMES } from './machine.ts';
+import { type Machine, machineOf, PLANE_FRAMES, placed } from './machine.ts';
 import { plainFirstDifference, plainZeroRuns } from './plain.ts';
 
 /** Widest samples of the kernels that take differences: those of 32 bits would pass beyond 32 bits. */
@@ -20,9 +20,9 @@ export function meanCells(
   sums: Float64Array,
   hits: Int32Array,
 ): number {
-  const { kernels } = machine();
-  return inParts(x, cells, cellFrames, sums, hits, kernels.secondDifferenceSums, (frames) =>
-    kernels.meanHits(AT.plane, frames, most, AT.list),
+  const it = machineOf(x);
+  return inParts(it, x, cells, cellFrames, sums, hits, it.kernels.secondDifferenceSums, (from, frames) =>
+    it.kernels.meanHits(from, frames, most, it.at.list),
   );
 }
 
@@ -34,34 +34,35 @@ export function holdCells(
   sums: Float64Array,
   hits: Int32Array,
 ): number {
-  const { kernels } = machine();
-  return inParts(x, cells, cellFrames, sums, hits, kernels.firstDifferenceSums, (frames) =>
-    kernels.holdHits(AT.plane, frames, AT.list),
+  const it = machineOf(x);
+  return inParts(it, x, cells, cellFrames, sums, hits, it.kernels.firstDifferenceSums, (from, frames) =>
+    it.kernels.holdHits(from, frames, it.at.list),
   );
 }
 
 type SumKernel = (from: number, cells: number, cellFrames: number, out: number) => void;
 
 function inParts(
+  it: Machine,
   x: Int32Array,
   cells: number,
   cellFrames: number,
   sums: Float64Array,
   hits: Int32Array,
   sum: SumKernel,
-  scan: (frames: number) => number,
+  scan: (from: number, frames: number) => number,
 ): number {
-  const it = machine();
+  const { list } = it.at;
   const most = PART / cellFrames;
   let found = 0;
   for (let cell = 0; cell < cells; cell += most) {
     const count = Math.min(most, cells - cell);
     const at = cell * cellFrames;
-    copyIn(it, x.subarray(at, at + count * cellFrames + 2), AT.plane);
-    sum(AT.plane, count, cellFrames, AT.list);
-    sums.set(it.reals.subarray(AT.list / 8, AT.list / 8 + count), cell);
-    const here = scan(count * cellFrames);
-    for (let k = 0; k < here; k++) hits[found++] = at + it.words[AT.list / 4 + k];
+    const from = placed(it, x.subarray(at, at + count * cellFrames + 2), it.at.plane);
+    sum(from, count, cellFrames, list);
+    sums.set(it.reals.subarray(list / 8, list / 8 + count), cell);
+    const here = scan(from, count * cellFrames);
+    for (let k = 0; k < here; k++) hits[found++] = at + it.words[list / 4 + k];
   }
   return found;
 }
@@ -72,11 +73,11 @@ export function zeroRuns(plane: Int32Array, shortest: number, run: (start: numbe
     plainZeroRuns(plane, shortest, run);
     return;
   }
-  const it = machine();
-  copyIn(it, plane, AT.plane);
-  const count = it.kernels.zeroRuns(AT.plane, plane.length, shortest, AT.list);
+  const it = machineOf(plane);
+  const { list } = it.at;
+  const count = it.kernels.zeroRuns(placed(it, plane, it.at.plane), plane.length, shortest, list);
   // Copied out: whoever is called may use the kernels again.
-  const runs = it.words.slice(AT.list / 4, AT.list / 4 + 2 * count);
+  const runs = it.words.slice(list / 4, list / 4 + 2 * count);
   for (let k = 0; k < count; k++) run(runs[2 * k], runs[2 * k + 1]);
 }
 
@@ -88,12 +89,12 @@ const FIRST_PART = 1024;
 export function firstDifference(a: Int32Array, b: Int32Array, from: number, to: number): number {
   let at = plainFirstDifference(a, b, from, Math.min(to, from + SOON));
   if (at < Math.min(to, from + SOON)) return at;
-  const it = machine();
+  const it = machineOf(a);
   for (let part = FIRST_PART; at < to; part = Math.min(2 * part, PART / 4)) {
     const count = Math.min(part, to - at, PLANE_FRAMES);
-    copyIn(it, a.subarray(at, at + count), AT.plane);
-    copyIn(it, b.subarray(at, at + count), AT.second);
-    const equal = it.kernels.firstDifference(AT.plane, AT.second, count);
+    const one = placed(it, a.subarray(at, at + count), it.at.plane);
+    const other = placed(it, b.subarray(at, at + count), it.at.second);
+    const equal = it.kernels.firstDifference(one, other, count);
     at += equal;
     if (equal < count) return at;
   }
@@ -102,12 +103,11 @@ export function firstDifference(a: Int32Array, b: Int32Array, from: number, to: 
 
 /** Sum of plane[from .. to - 1]; exact for up to 2^21 samples. */
 export function sumBetween(plane: Int32Array, from: number, to: number): number {
-  const it = machine();
+  const it = machineOf(plane);
   let sum = 0;
   for (let at = from; at < to; at += PART) {
     const count = Math.min(PART, to - at);
-    copyIn(it, plane.subarray(at, at + count), AT.plane);
-    sum += it.kernels.total(AT.plane, count);
+    sum += it.kernels.total(placed(it, plane.subarray(at, at + count), it.at.plane), count);
   }
   return sum;
 }

@@ -1,14 +1,15 @@
 // The weighting filter of loudness over several channels at once: a recursive filter waits for itself, so four that wait together take
 // hardly longer than one. Same bits as one by one (../loudness-filter.ts).
 import { addWeightedEnergy, takeWeightedEnergy, WEIGHTING_STATE } from '../loudness-filter.ts';
-import { AT, copyIn, type Machine, machine } from './machine.ts';
+import { copyIn, type Machine, machineOf } from './machine.ts';
 
 const LANES = 4;
 /** Frames of one part: four planes of them fill the area of one. */
 const PART = 16_384;
 /** Bytes from plane to plane, with two samples of context. */
 const STRIDE = 4 * (PART + 4);
-const FIRST = AT.plane + 16;
+/** Bytes before the first plane, for its context. */
+const BEFORE = 16;
 /** Second differences of wider samples pass beyond 32 bits. */
 const MOST_BITS = 29;
 /** Of a state the kernel keeps all but the two samples, which it finds before the plane. */
@@ -77,19 +78,21 @@ function takePart(
   states: readonly Float64Array[],
   energies: Float64Array,
 ): void {
-  const it = machine();
-  it.reals.set(coefficients, AT.coefficients / 8);
-  it.reals.fill(0, AT.state / 8, AT.state / 8 + LANES * (WEIGHTING_STATE - SAMPLES));
+  const it = machineOf(planes[first]);
+  const { at } = it;
+  const input = at.plane + BEFORE;
+  it.reals.set(coefficients, at.coefficients / 8);
+  it.reals.fill(0, at.state / 8, at.state / 8 + LANES * (WEIGHTING_STATE - SAMPLES));
   for (let lane = 0; lane < lanes; lane++) {
-    copyLane(it, planes[first + lane].subarray(from, to), states[first + lane], FIRST + lane * STRIDE);
+    copyLane(it, planes[first + lane].subarray(from, to), states[first + lane], input + lane * STRIDE);
     moveState(it, states[first + lane], lane, true);
   }
-  for (let end = k; end < next; end++) it.words[AT.list / 4 + end - k] = ends[end] - from;
-  it.kernels.weightedEnergies(FIRST, STRIDE, to - from, AT.list, next - k, AT.coefficients, AT.state, AT.second);
+  for (let end = k; end < next; end++) it.words[at.list / 4 + end - k] = ends[end] - from;
+  it.kernels.weightedEnergies(input, STRIDE, to - from, at.list, next - k, at.coefficients, at.state, at.second);
   for (let lane = 0; lane < lanes; lane++) {
     moveState(it, states[first + lane], lane, false);
     for (let end = k; end < next; end++) {
-      energies[end * planes.length + first + lane] = it.reals[AT.second / 8 + (end - k) * LANES + lane];
+      energies[end * planes.length + first + lane] = it.reals[at.second / 8 + (end - k) * LANES + lane];
     }
   }
 }
@@ -104,8 +107,8 @@ function copyLane(it: Machine, samples: Int32Array, state: Float64Array, at: num
   state[1] = it.words[last - 1];
 }
 
-function moveState({ reals }: Machine, state: Float64Array, lane: number, isInwards: boolean): void {
-  for (let k = SAMPLES, at = AT.state / 8 + lane; k < WEIGHTING_STATE; k++, at += LANES) {
+function moveState({ reals, at: { state: base } }: Machine, state: Float64Array, lane: number, isInwards: boolean): void {
+  for (let k = SAMPLES, at = base / 8 + lane; k < WEIGHTING_STATE; k++, at += LANES) {
     if (isInwards) reals[at] = state[k];
     else state[k] = reals[at];
   }

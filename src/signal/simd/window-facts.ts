@@ -1,6 +1,6 @@
 // What is asked of a short window before anything dear is done with it, in one pass. Not for whole blocks, whose totals are
 // shared (plane-statistics.ts).
-import { AT, copyIn, machine, PLANE_FRAMES } from './machine.ts';
+import { machineOf, PLANE_FRAMES, placed } from './machine.ts';
 import { plainFacts } from './plain.ts';
 
 export interface WindowFacts {
@@ -24,17 +24,17 @@ const WORTHWHILE = 128;
 export function windowFacts(plane: Int32Array, trailingZeros: Float64Array): WindowFacts {
   const samples = plane.length;
   if (samples < WORTHWHILE || samples > PLANE_FRAMES) return plainFacts(plane, trailingZeros);
-  const it = machine();
-  copyIn(it, plane, AT.plane);
-  it.kernels.facts(AT.plane, samples, AT.sums);
-  it.kernels.lowestBits(AT.plane, samples, AT.levels, AT.lowestBits);
+  const it = machineOf(plane);
+  const from = placed(it, plane, it.at.plane);
+  it.kernels.facts(from, samples, it.at.sums);
+  it.kernels.lowestBits(from, samples, it.at.levels, it.at.lowestBits);
   let zeros = samples;
   for (let k = 0; k < 32; k++) {
-    const count = it.words[AT.lowestBits / 4 + k];
+    const count = it.words[it.at.lowestBits / 4 + k];
     trailingZeros[k] += count;
     zeros -= count;
   }
-  const at = AT.sums / 4;
+  const at = it.at.sums / 4;
   return {
     samples,
     min: it.words[at],
@@ -43,6 +43,6 @@ export function windowFacts(plane: Int32Array, trailingZeros: Float64Array): Win
     and: it.words[at + 3],
     zeros,
     repeats: it.words[at + 4],
-    magnitudes: it.reals[AT.sums / 8 + 3],
+    magnitudes: it.reals[it.at.sums / 8 + 3],
   };
 }

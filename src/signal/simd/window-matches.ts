@@ -1,6 +1,6 @@
 // Where a row of samples stood before, by a table of hashes over five of them, one window in four remembered: the first look for
 // repeated stretches. Whatever is equal for eight samples holds a remembered window. Equal bits in the kernel and in its plain twin.
-import { AT, copyIn, machine } from './machine.ts';
+import { copyIn, machineOf, placed } from './machine.ts';
 
 /** Samples of a window. */
 export const MATCH_WINDOW = 5;
@@ -44,24 +44,25 @@ export function windowMatches(
   const { shortest, longest } = distances;
   const first = from - longest - SHORTEST_MATCH;
   if (samples.length - first > MOST_FRAMES) return plainWindowMatches(samples, from, firstFrame, table, distances);
-  const it = machine();
-  copyIn(it, samples.subarray(first), AT.plane);
-  copyIn(it, table, AT.second);
-  it.words.set([...FACTORS, SPREADER], AT.coefficients / 4);
-  const input = AT.plane + 4 * (from - first);
+  const it = machineOf(samples);
+  const { at } = it;
+  const start = placed(it, samples.subarray(first), at.plane);
+  copyIn(it, table, at.second);
+  it.words.set([...FACTORS, SPREADER], at.coefficients / 4);
+  const input = start + 4 * (from - first);
   const frames = samples.length - from;
   const count = it.kernels.windowMatches(
     input,
     frames,
     firstFrame,
-    AT.second,
+    at.second,
     shortest,
     longest,
-    AT.coefficients,
-    AT.list,
+    at.coefficients,
+    at.list,
   );
-  table.set(it.words.subarray(AT.second / 4, AT.second / 4 + table.length));
-  return it.words.slice(AT.list / 4, AT.list / 4 + 2 * count);
+  table.set(it.words.subarray(at.second / 4, at.second / 4 + table.length));
+  return it.words.slice(at.list / 4, at.list / 4 + 2 * count);
 }
 
 /** The plain twin. */

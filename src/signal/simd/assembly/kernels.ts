@@ -5,6 +5,11 @@
 /** Bytes of a v128. */
 const V: usize = 16;
 
+/** Bytes within the memory; faster than what the language copies to and from shared memory. */
+export function move(to: usize, from: usize, bytes: usize): void {
+  memory.copy(to, from, bytes);
+}
+
 /**
  * `out`: i32 min, max, or, and; then f64 sum, low and high part of the sum of squares (sum = high * 2^32 + low, both exact).
  * At least one sample, at most 2^20 of them.
