@@ -16,7 +16,7 @@ export function statisticsOf(block: Block): readonly PlaneStatistics[] {
   return statistics;
 }
 
-/** For those who ask only for the step: counted by itself where nobody has asked for more, as on the second thread. */
+/** For those who ask only for the step: counted by itself where nobody has asked for more. */
 export function lowestBitsOf(block: Block): readonly LowestBits[] {
   let bits = known.get(block) ?? knownBits.get(block);
   if (!bits) {
@@ -24,4 +24,9 @@ export function lowestBitsOf(block: Block): readonly LowestBits[] {
     knownBits.set(block, bits);
   }
   return bits;
+}
+
+/** What another thread has counted of the same block already. */
+export function tellLowestBits(block: Block, bits: readonly LowestBits[]): void {
+  knownBits.set(block, bits);
 }

@@ -1,4 +1,5 @@
 // Door of examine/: detectors, the one streaming pass, findings and verdicts.
+export { statisticsOf, tellLowestBits } from './block-statistics.ts';
 export * from './detector.ts';
 export * from './finding.ts';
 export {

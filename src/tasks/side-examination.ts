@@ -2,8 +2,8 @@
 // thread, which also reads what the second look of the other thread asks for. The result is the same as on one thread.
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
-import { type Block, DEFAULT_BLOCK_FRAMES, emptyBlock, type FrameInfo } from '../base/index.ts';
-import type { ExamineShare, SecondSource } from '../examine/index.ts';
+import { type Block, DEFAULT_BLOCK_FRAMES, emptyBlock, type FrameInfo, sliceBlock } from '../base/index.ts';
+import { type ExamineShare, type SecondSource, statisticsOf } from '../examine/index.ts';
 import { joinSharedPlanes, makeSharedPlanes } from '../signal/index.ts';
 import { type FromSide, SIDE_THREAD, type ToSide } from './side-messages.ts';
 
@@ -60,15 +60,14 @@ export class SideExamination {
   }
 
   /** Copied only where it does not lie in the planes lent. */
-  async push({ start, frames, planes }: Block): Promise<void> {
+  async push(block: Block): Promise<void> {
     const lent = this.#lent;
-    if (lent !== undefined && isPartOf(planes[0], this.#slots[lent][0])) return this.#sendLent(start, frames);
-    for (let at = 0; at < frames; ) {
+    if (lent !== undefined && isPartOf(block.planes[0], this.#slots[lent][0])) return this.#sendLent(block);
+    for (let at = 0; at < block.frames; at += this.#slotFrames) {
+      const part = sliceBlock(block, at, Math.min(this.#slotFrames, block.frames - at));
       const to = await this.#lend();
-      const count = Math.min(this.#slotFrames, frames - at);
-      for (const [c, plane] of planes.entries()) to[c].set(plane.subarray(at, at + count));
-      this.#sendLent(start + at, count);
-      at += count;
+      for (const [c, plane] of part.planes.entries()) to[c].set(plane);
+      this.#sendLent(part);
     }
   }
 
@@ -92,8 +91,11 @@ export class SideExamination {
     this.#send({ kind: 'planes', shared });
   }
 
-  #sendLent(start: number, frames: number): void {
-    this.#send({ kind: 'block', slot: this.#lent as number, start, frames });
+  /** With what this thread has counted or will have to. */
+  #sendLent(block: Block): void {
+    const { start, frames } = block;
+    const bits = statisticsOf(block).map(({ samples, zeros, trailingZeros }) => ({ samples, zeros, trailingZeros }));
+    this.#send({ kind: 'block', slot: this.#lent as number, start, frames, bits });
     this.#lent = undefined;
   }
 

@@ -1,7 +1,7 @@
 // The second thread of an examination (side-examination.ts): takes blocks, answers with the share of its detectors.
 import { parentPort, workerData } from 'node:worker_threads';
 import type { Block, FrameInfo } from '../base/index.ts';
-import { DETECTORS, Examination } from '../examine/index.ts';
+import { DETECTORS, Examination, tellLowestBits } from '../examine/index.ts';
 import { joinSharedPlanes } from '../signal/index.ts';
 import { type FromSide, isSideDetector, SIDE_THREAD, type ToSide } from './side-messages.ts';
 
@@ -15,13 +15,15 @@ let takeAgain: (block: Block) => void = () => {};
 
 port.on('message', (message: ToSide) => {
   if (message.kind === 'planes') slots = joinSharedPlanes(message.shared, SIDE_THREAD);
-  else if (message.kind === 'block') push(message.slot, message.start, message.frames);
+  else if (message.kind === 'block') push(message);
   else if (message.kind === 'again') takeAgain(message.block);
   else void finish();
 });
 
-function push(slot: number, start: number, frames: number): void {
-  examination.push({ start, frames, planes: slots[slot].map((plane) => plane.subarray(0, frames)) });
+function push({ slot, start, frames, bits }: ToSide & { kind: 'block' }): void {
+  const block: Block = { start, frames, planes: slots[slot].map((plane) => plane.subarray(0, frames)) };
+  tellLowestBits(block, bits);
+  examination.push(block);
   say({ kind: 'free', slot });
 }
 

@@ -38,11 +38,19 @@ export class BookDoubt {
     for (const { family, half, masks } of this.#books) {
       for (const shift of shiftsOf(family, this.#bits, unused)) {
         const isNews = highest === undefined || shift > highest;
-        if (isNews && masks.some((mask) => isInside(samples, mask, half, shift))) highest = shift;
+        if (!isNews || !mayBeInside(steps, shift)) continue;
+        if (masks.some((mask) => isInside(samples, mask, half, shift))) highest = shift;
       }
     }
     return highest;
   }
+}
+
+/** Whether enough samples are multiples of the shift's step: what is none lies outside, whatever the book. */
+function mayBeInside({ samples, zeros, trailingZeros }: StepCounter, shift: number): boolean {
+  let multiples = zeros;
+  for (let k = shift; k < trailingZeros.length; k++) multiples += trailingZeros[k];
+  return samples - multiples <= OUTSIDE_SHARE * samples;
 }
 
 /** Ends as soon as the share outside is beyond. */
