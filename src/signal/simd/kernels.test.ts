@@ -25,6 +25,7 @@ import {
 } from './plain.ts';
 import { lowestBits, planeStatistics } from './plane-statistics.ts';
 import { firstDifference, holdCells, meanCells, sumBetween, zeroRuns } from './scans.ts';
+import { joinSharedPlanes, makeSharedPlanes } from './shared-planes.ts';
 import { weightedEnergies } from './weighted-energy.ts';
 import { windowFacts } from './window-facts.ts';
 import { newWindowTable, plainWindowMatches, windowMatches } from './window-matches.ts';
@@ -141,6 +142,40 @@ describe('kernels equal their plain twins', () => {
   it('on real music', async (context) => {
     const { planes } = await loadMusic(await needMusic(context, 'guitar'));
     for (const plane of planes) expectEqualTwins(plane.subarray(0, 1_000_003), true);
+  });
+});
+
+describe('on planes in the memory of the kernels', () => {
+  const shape = { threads: 2, slots: 2, channels: 2, frames: 70_000 };
+
+  it.each([0, 1])('kernels of thread %i equal their plain twins and change no sample', (thread) => {
+    const slots = joinSharedPlanes(makeSharedPlanes(shape), thread);
+    const planes = slots.flat();
+    const samples = planes.map((_, k) => noise(shape.frames, 24, k));
+    for (const [k, plane] of planes.entries()) plane.set(samples[k]);
+    for (const plane of planes) {
+      expectEqualTwins(plane.subarray(3, 66_000), true);
+      const frames = 4 * BREAK_CELL;
+      const [counts, plainCounts] = [newBreakCounts(), newBreakCounts()];
+      const found = findBreaks(noise(BREAK_CONTEXT, 24, 9), plane, BREAK_CONTEXT, 4, 1, counts);
+      const joined = Int32Array.of(...noise(BREAK_CONTEXT, 24, 9), ...plane.subarray(0, frames + BREAK_CONTEXT));
+      expect(found).toEqual(plainBreaks(joined, BREAK_CONTEXT, frames, 1, plainCounts));
+      expect(counts).toEqual(plainCounts);
+      const filter = truePeakFilter(8);
+      const some = plane.subarray(0, 60 * PLACE_CELL);
+      expect(highestPlace(new Int32Array(0), some, 0, filter)).toEqual(
+        plainHighestPlace(new Int32Array(0), some, 0, filter),
+      );
+    }
+    expect(planes.map((plane) => Int32Array.from(plane))).toEqual(samples);
+  });
+
+  it('are the same samples wherever they are joined', () => {
+    const shared = makeSharedPlanes(shape);
+    const [here, there] = [joinSharedPlanes(shared, 0), joinSharedPlanes(shared, 1)];
+    here[1][0][5] = 77;
+    expect(there[1][0][5]).toBe(77);
+    expect(new Set(here.flat().map(({ byteOffset }) => byteOffset)).size).toBe(4);
   });
 });
 

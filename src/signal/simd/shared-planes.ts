@@ -1,6 +1,6 @@
 // Planes that several threads see and whose samples the kernels of each find in place: what one thread has read is copied neither to
 // the other one nor to the kernels. Says nothing about whose turn it is to write: that is for those who share them.
-import { newMemory, useMemory, WORKSPACE_BYTES, type WasmMemory } from './machine.ts';
+import { newMemory, useMemory, type WasmMemory, WORKSPACE_BYTES } from './machine.ts';
 
 /** Plain data, to be handed to another thread. */
 export interface SharedPlanes {

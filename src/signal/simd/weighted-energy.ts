@@ -107,7 +107,12 @@ function copyLane(it: Machine, samples: Int32Array, state: Float64Array, at: num
   state[1] = it.words[last - 1];
 }
 
-function moveState({ reals, at: { state: base } }: Machine, state: Float64Array, lane: number, isInwards: boolean): void {
+function moveState(
+  { reals, at: { state: base } }: Machine,
+  state: Float64Array,
+  lane: number,
+  isInwards: boolean,
+): void {
   for (let k = SAMPLES, at = base / 8 + lane; k < WEIGHTING_STATE; k++, at += LANES) {
     if (isInwards) reals[at] = state[k];
     else state[k] = reals[at];
