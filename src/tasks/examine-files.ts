@@ -179,7 +179,10 @@ async function examinePass(
     }
     const source = heldOverSource(oneAtATime(audio, stop));
     const shares = [own.finishShare(source, stop), ...(side ? [side.finish(source)] : [])];
-    return { pass, result: joinShares([carrierShare(pass.carrier?.(), info.channels), ...(await Promise.all(shares))]) };
+    return {
+      pass,
+      result: joinShares([carrierShare(pass.carrier?.(), info.channels), ...(await Promise.all(shares))]),
+    };
   } finally {
     await side?.close();
   }

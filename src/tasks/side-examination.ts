@@ -45,30 +45,32 @@ export class SideExamination {
   }
 
   /** Where the next block shall lie; waits only while the other thread is a few blocks behind. */
-  planes(channels: number, frames: number): Promise<readonly Int32Array[]> {
-    if (frames <= this.#slotFrames) return this.#lend();
-    return Promise.resolve(emptyBlock(0, channels, frames).planes);
-  }
-
-  async #lend(): Promise<readonly Int32Array[]> {
-    if (this.#slots.length === 0) this.#makeSlots();
-    if (this.#lent === undefined) {
-      await this.#until(() => this.#free.length > 0);
-      this.#lent = this.#free.pop() as number;
-    }
+  async planes(channels: number, frames: number): Promise<readonly Int32Array[]> {
+    if (frames > this.#slotFrames) return emptyBlock(0, channels, frames).planes;
+    this.#lent ??= await this.#freeSlot();
     return this.#slots[this.#lent];
   }
 
-  /** Copied only where it does not lie in the planes lent. */
+  /** Copied only where it does not lie in the planes lent; what lies there stays as it is until the next ones are asked for. */
   async push(block: Block): Promise<void> {
     const lent = this.#lent;
-    if (lent !== undefined && isPartOf(block.planes[0], this.#slots[lent][0])) return this.#sendLent(block);
+    if (lent !== undefined && block.planes.every((plane, c) => isPartOf(plane, this.#slots[lent][c]))) {
+      this.#lent = undefined;
+      this.#sendSlot(lent, block);
+      return;
+    }
     for (let at = 0; at < block.frames; at += this.#slotFrames) {
       const part = sliceBlock(block, at, Math.min(this.#slotFrames, block.frames - at));
-      const to = await this.#lend();
-      for (const [c, plane] of part.planes.entries()) to[c].set(plane);
-      this.#sendLent(part);
+      const slot = await this.#freeSlot();
+      for (const [c, plane] of part.planes.entries()) this.#slots[slot][c].set(plane);
+      this.#sendSlot(slot, part);
     }
+  }
+
+  async #freeSlot(): Promise<number> {
+    if (this.#slots.length === 0) this.#makeSlots();
+    await this.#until(() => this.#free.length > 0);
+    return this.#free.pop() as number;
   }
 
   async finish(source: SecondSource): Promise<ExamineShare> {
@@ -92,11 +94,10 @@ export class SideExamination {
   }
 
   /** With what this thread has counted or will have to. */
-  #sendLent(block: Block): void {
+  #sendSlot(slot: number, block: Block): void {
     const { start, frames } = block;
     const bits = statisticsOf(block).map(({ samples, zeros, trailingZeros }) => ({ samples, zeros, trailingZeros }));
-    this.#send({ kind: 'block', slot: this.#lent as number, start, frames, bits });
-    this.#lent = undefined;
+    this.#send({ kind: 'block', slot, start, frames, bits });
   }
 
   #take(message: FromSide): void {
