@@ -22,6 +22,8 @@ export interface JudgedRead extends words.NamedRead {
   readonly losses: readonly Span[];
   /** master frames of mutes, holds and repeats, with the guards around them */
   readonly guarded: readonly Span[];
+  /** in the master's width: the sample by which the carrier says "no valid sample"; undefined where there is none */
+  readonly lostValue?: number | undefined;
   readonly plane: Int32Array;
 }
 
@@ -31,6 +33,8 @@ interface Current {
   readonly planes: readonly Int32Array[];
   readonly passes: readonly number[];
   readonly preferred: readonly number[];
+  readonly lostValues: readonly (number | undefined)[];
+  readonly hasLostValue: boolean;
   readonly allLost: SpanCursor;
   /** every read is concealed or guarded */
   readonly allGuarded: SpanCursor;
@@ -40,6 +44,7 @@ interface Current {
   readonly equalConcealed: number;
   readonly equalDoubtful: number;
   readonly equalGuarded: number;
+  readonly equalLost: number;
 }
 
 export class ChannelJudge {
@@ -114,6 +119,8 @@ export class ChannelJudge {
       reads,
       planes: reads.map((r) => r.plane),
       passes: reads.map((r) => r.pass),
+      lostValues: reads.map((r) => r.lostValue),
+      hasLostValue: reads.some((r) => r.lostValue !== undefined),
       preferred: this.#preferred.map((r) => stretch.reads.indexOf(r)).filter((r) => r >= 0),
       allLost: new SpanCursor(allLost),
       allGuarded: new SpanCursor(reads.length > 0 ? coveredByAll(suspected, stretch) : []),
@@ -121,6 +128,7 @@ export class ChannelJudge {
       equal: this.book.intern(equal),
       equalConcealed: this.book.intern(concealed),
       equalGuarded: this.book.intern(reads.length > 0 ? words.guardedReason(reads) : concealed),
+      equalLost: this.book.intern(reads.length > 0 ? words.allLostReason(reads) : concealed),
       equalDoubtful: this.book.intern(reads.length > 1 ? words.equalDoubtfulReason(reads) : concealed),
     };
   }
@@ -138,10 +146,35 @@ export class ChannelJudge {
     this.out.set(this.#reads[this.#source].plane.subarray(from, end - this.#base), from);
     while (this.book.end < end) {
       const at = this.book.end;
-      const change = Math.min(current.allLost.changeAfter(at, end), current.allGuarded.changeAfter(at, end));
+      const whole = current.hasLostValue ? this.#untilLost(current, at, end) : end;
+      if (whole === at) {
+        this.book.add(this.#untilKept(current, at, end) - at, this.#source, current.equalLost);
+        continue;
+      }
+      const change = Math.min(current.allLost.changeAfter(at, whole), current.allGuarded.changeAfter(at, whole));
       const equal = current.allGuarded.covers(at) ? current.equalGuarded : current.equal;
       this.book.add(change - at, this.#source, current.allLost.covers(at) ? current.equalConcealed : equal);
     }
+  }
+
+  /** The first of the equal frames [at, end) that is an error code. (One in a single read of several is a difference.) */
+  #untilLost({ lostValues }: Current, at: number, end: number): number {
+    const { plane } = this.#reads[this.#source];
+    let to = at;
+    while (to < end && !lostValues.includes(plane[to - this.#base])) to++;
+    return to;
+  }
+
+  #untilKept({ lostValues }: Current, at: number, end: number): number {
+    const { plane } = this.#reads[this.#source];
+    let to = at;
+    while (to < end && lostValues.includes(plane[to - this.#base])) to++;
+    return to;
+  }
+
+  #hasLost(current: Current, from: number, to: number): boolean {
+    const [at, end] = [from + this.#base, to + this.#base];
+    return current.hasLostValue && this.#untilLost(current, at, end) < end;
   }
 
   #compare(current: Current, end: number): void {
@@ -158,6 +191,7 @@ export class ChannelJudge {
     const run = judgeRun({
       planes: current.planes,
       passes: current.passes,
+      lostValues: current.lostValues,
       found: stretch.reads.map((r) => (at) => this.#evidence(r, at + this.#base)),
       preferred: current.preferred,
       first: found - this.#base,
@@ -194,7 +228,9 @@ export class ChannelJudge {
       const inside = isSameChoice(run.votes[next - 1], run.votes[next])
         ? folded.get(run.votes[next].winner)
         : undefined;
-      if (flag !== 0 && isIndependent) this.#suspectTo(current, i, to);
+      // An error code in every read is no doubt and no choice: it is lost.
+      if (this.#hasLost(current, i, to)) this.#equalTo(current, to + this.#base);
+      else if (flag !== 0 && isIndependent) this.#suspectTo(current, i, to);
       else if (inside !== undefined) this.#foldTo(i, to, inside);
       else this.#equalTo(current, to + this.#base);
       i = to;
@@ -265,6 +301,13 @@ function votedReason(reads: readonly JudgedRead[], run: JudgedRun, k: number, is
   const isWith = (r: number) => ballots[r].value === ballots[winner].value;
   if (code === 'majority') {
     return words.majorityReason(
+      reads.filter((_, r) => isWith(r)),
+      reads.filter((_, r) => !isWith(r)),
+    );
+  }
+  if (code === 'all-reads-lost') return words.allLostReason(reads);
+  if (code === 'other-read-lost') {
+    return words.otherLostReason(
       reads.filter((_, r) => isWith(r)),
       reads.filter((_, r) => !isWith(r)),
     );

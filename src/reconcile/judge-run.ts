@@ -14,6 +14,8 @@ export interface RunInput {
   /** planes of the covering reads, in the order of `passes` */
   readonly planes: readonly Int32Array[];
   readonly passes: readonly number[];
+  /** per read: the sample by which its carrier says "no valid sample"; undefined where there is none */
+  readonly lostValues: readonly (number | undefined)[];
   /** what the findings say of each read; asked with rising frames */
   readonly found: readonly ((at: number) => FoundHere)[];
   readonly preferred: readonly number[];
@@ -58,7 +60,9 @@ export function judgeRun(input: RunInput): JudgedRun {
   const marks = looks.map((look, r) => markConcealed(look, chance.byRead[r]));
   const ballots = Array.from(at, (i, k) =>
     input.planes.map((plane, r) =>
-      ballotAt(plane[i], input.passes[r], looks[r][k], marks[r].odds[k], input.found[r](i)),
+      plane[i] === input.lostValues[r]
+        ? lostBallot(plane[i], input.passes[r])
+        : ballotAt(plane[i], input.passes[r], looks[r][k], marks[r].odds[k], input.found[r](i)),
     ),
   );
   const votes = ballots.map((b) => vote(b, input.preferred));
@@ -100,6 +104,10 @@ function ballotAt(value: number, pass: number, look: number, odds: number, found
   const level = isShown ? SHOWN : found === 'finding' ? FOUND : CLEAN;
   const isFound = found === 'finding' || found === 'whole';
   return { value, pass, level, looks, isFound, odds: odds + (found === 'nothing' ? 0 : FINDING_ODDS) };
+}
+
+function lostBallot(value: number, pass: number): Ballot {
+  return { value, pass, level: SHOWN, looks: true, isLost: true, isFound: true, odds: Number.POSITIVE_INFINITY };
 }
 
 function suspects(

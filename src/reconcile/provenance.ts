@@ -32,6 +32,8 @@ export type ReasonCode =
   | 'other-read-concealed'
   | 'single-read'
   | 'single-read-concealed'
+  | 'other-read-lost'
+  | 'all-reads-lost'
   | 'all-reads-concealed'
   | 'reads-differ'
   | 'same-pass-only'

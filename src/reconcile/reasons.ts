@@ -55,6 +55,19 @@ export function singleConcealedReason(read: NamedRead): Reason {
   return { state: 'unproven', code: 'single-read-concealed', text, lost: true };
 }
 
+/** The carrier itself says that nothing was read: no estimate, no doubt. */
+export function allLostReason(reads: readonly NamedRead[]): Reason {
+  const verb = reads.length > 1 ? 'carry' : 'carries';
+  const text = `${names(reads)} ${verb} the error code of the tape here: no valid sample`;
+  return { state: 'unproven', code: 'all-reads-lost', text, lost: true };
+}
+
+export function otherLostReason(kept: readonly NamedRead[], lost: readonly NamedRead[]): Reason {
+  const verb = lost.length > 1 ? 'carry' : 'carries';
+  const text = `only ${names(kept)} has a sample here; ${names(lost)} ${verb} the error code of the tape`;
+  return { state: 'chosen', code: 'other-read-lost', text, lost: false };
+}
+
 /** Before the first and after the last frame that any capture has of a channel: not captured, which is no loss of the tape. */
 export const NOT_YET: Reason = Object.freeze({
   state: 'unproven',

@@ -5,6 +5,7 @@ import {
   type Block,
   DEFAULT_BLOCK_FRAMES,
   emptyBlock,
+  type FrameInfo,
   type Progress,
   type StopSignal,
   spanEnd,
@@ -76,7 +77,7 @@ export class Reconciliation {
     const size = Math.min(capacity, plan.frames);
     const places = placesOf(captures, alignment, plan);
     const step = options.stepBits === undefined ? 0 : 2 ** options.stepBits;
-    const reads = plan.channels.map((c) => judgedReads(captures, c, places, size));
+    const reads = plan.channels.map((c) => judgedReads(captures, c, places, { frames: size, bits: plan.bits }));
     this.#judges = plan.channels.map(
       ({ channel }, i) => new ChannelJudge(channel, reads[i], new Int32Array(size), plan.frames, step),
     );
@@ -161,7 +162,7 @@ function judgedReads(
   captures: readonly ReconcileCapture[],
   planned: PlannedChannel,
   places: ReadonlyMap<number, Place>,
-  size: number,
+  window: { readonly frames: number; readonly bits: number },
 ): JudgedRead[] {
   const passes = planned.reads.map((r) => captures[r.capture].pass);
   return planned.reads.map((ref, i) => {
@@ -175,9 +176,15 @@ function judgedReads(
       cover: placed,
       losses: lossSpans(captures[ref.capture], ref, placed),
       guarded: guardedSpans(captures[ref.capture], ref, placed),
-      plane: new Int32Array(size),
+      lostValue: lostValueIn(captures[ref.capture].source.info, window.bits),
+      plane: new Int32Array(window.frames),
     };
   });
+}
+
+/** The samples of a narrower read stand at the top of the master's word (read-window.ts), its error code with them. */
+function lostValueIn({ lostValue, bits }: FrameInfo, masterBits: number): number | undefined {
+  return lostValue === undefined ? undefined : lostValue << (masterBits - bits);
 }
 
 function pairsOf(judge: ChannelJudge, planned: PlannedChannel): PairAgreement[] {

@@ -1,13 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { type Ballot, type EvidenceLevel, vote } from './vote.ts';
 
-/** "value@pass" with marks: ~ looks concealed by chance, ! found but no look, # shown (found or beyond 20:1) */
+/** "value@pass" with marks: ~ looks concealed by chance, ! found but no look, # shown (found or beyond 20:1), x an error code */
 function ballots(text: string): Ballot[] {
   return text.split(' ').map((item) => {
-    const [, value, pass, mark] = /^(-?\d+)@(\d+)([~!#]?)$/.exec(item) ?? [];
+    const [, value, pass, mark] = /^(-?\d+)@(\d+)([~!#x]?)$/.exec(item) ?? [];
     const level: EvidenceLevel = mark === '#' ? 2 : mark === '!' ? 1 : 0;
     const odds = mark === '#' ? 14 : mark === '!' ? 7 : 0;
-    return { value: Number(value), pass: Number(pass), level, odds, looks: mark === '#' || mark === '~' };
+    const isLost = mark === 'x';
+    return { value: Number(value), pass: Number(pass), level, odds, looks: mark === '#' || mark === '~', isLost };
   });
 }
 
@@ -33,6 +34,17 @@ const TABLE: readonly (readonly [reads: string, value: number, state: string, co
   ['5@1 6@2 7@3', 5, 'unproven', 'reads-differ'],
   ['5@1# 6@2# 7@3', 7, 'chosen', 'other-read-concealed'],
   ['5@1# 6@2 7@3', 6, 'unproven', 'reads-differ'],
+  // an error code has no vote
+  ['-9@1x 7@2', 7, 'chosen', 'other-read-lost'],
+  ['5@1 -9@2x', 5, 'chosen', 'other-read-lost'],
+  ['5@1~ -9@2x', 5, 'chosen', 'other-read-lost'],
+  ['5@1# -9@2x', 5, 'unproven', 'all-reads-concealed'],
+  ['-9@1x 5@2 5@3', 5, 'proven', 'majority'],
+  ['-9@1x 5@2 5@2', 5, 'chosen', 'other-read-lost'],
+  ['-9@1x 5@2 6@3', 5, 'unproven', 'reads-differ'],
+  ['-9@1x 5@2# 6@3', 6, 'chosen', 'other-read-concealed'],
+  ['-9@1x -9@2x 6@3', 6, 'chosen', 'other-read-lost'],
+  ['-9@1x -8@2x', -9, 'unproven', 'all-reads-lost'],
   // two recorders of one pass are one voice
   ['5@1 5@1 7@2', 5, 'unproven', 'reads-differ'],
   ['5@1# 5@1# 7@2', 7, 'chosen', 'other-read-concealed'],

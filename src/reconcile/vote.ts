@@ -21,6 +21,8 @@ export interface Ballot {
   readonly odds: number;
   /** looks like any mechanism of concealment, be it by chance */
   readonly looks: boolean;
+  /** the carrier of this read says "no valid sample" here: it has no vote */
+  readonly isLost?: boolean;
   /** the examination has something against it here */
   readonly isFound?: boolean;
 }
@@ -44,8 +46,31 @@ interface Group {
   clear: boolean;
 }
 
-/** `preferred` is the order in which reads are taken where nothing decides. Needs at least two different values. */
+/**
+ * `preferred` is the order in which reads are taken where nothing decides. Needs at least two different values. Reads that carry an
+ * error code have no vote: the others are compared as if those did not exist.
+ */
 export function vote(ballots: readonly Ballot[], preferred: readonly number[]): Vote {
+  const voters = [...ballots.keys()].filter((i) => !ballots[i].isLost);
+  if (voters.length === ballots.length) return voteOf(ballots, preferred);
+  if (voters.length === 0) return { winner: preferred[0] ?? 0, state: 'unproven', code: 'all-reads-lost' };
+  const kept = voters.map((i) => ballots[i]);
+  const inOrder = preferred.map((i) => voters.indexOf(i)).filter((i) => i >= 0);
+  const result = kept.every(({ value }) => value === kept[0].value) ? unanimous(kept) : voteOf(kept, inOrder);
+  return { ...result, winner: voters[result.winner] };
+}
+
+/** All that have a sample have the same: two passes prove it, one is the only choice, unless it was concealed. */
+function unanimous(kept: readonly Ballot[]): Vote {
+  const winner = kept.findIndex(({ level }) => level === CLEAN);
+  if (winner < 0) return { winner: 0, state: 'unproven', code: 'all-reads-concealed' };
+  const isProven = new Set(kept.map(({ pass }) => pass)).size >= 2;
+  return isProven
+    ? { winner, state: 'proven', code: 'majority' }
+    : { winner, state: 'chosen', code: 'other-read-lost' };
+}
+
+function voteOf(ballots: readonly Ballot[], preferred: readonly number[]): Vote {
   const groups = groupByValue(ballots);
   const most = Math.max(...groups.map((g) => g.passes.size));
   const top = groups.filter((g) => g.passes.size === most);

@@ -114,12 +114,16 @@ export interface CaptureShape {
   readonly findings?: readonly Finding[];
   readonly bits?: number;
   readonly name?: string;
+  readonly lostValue?: number;
 }
 
 export function captureOf(shape: CaptureShape): ReconcileCapture {
   const name = shape.name ?? `pass-${shape.pass}.wav`;
   return {
-    source: memorySource(shape.planes, { name, rate: rate(48000), bits: shape.bits ?? 16 }),
+    source: memorySource(shape.planes, {
+      ...{ name, rate: rate(48000), bits: shape.bits ?? 16 },
+      ...(shape.lostValue === undefined ? {} : { lostValue: shape.lostValue }),
+    }),
     pass: shape.pass,
     channels: shape.channels ?? shape.planes.map((_, i) => i + 1),
     findings: shape.findings ?? [],
