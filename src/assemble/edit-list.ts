@@ -23,6 +23,8 @@ export interface EditSource {
   readonly raw?: string;
   /** audio behind a stated size that is too short is part of the capture */
   readonly trailing?: true;
+  /** the stretch of a stream whose mode changes, counted from 1 */
+  readonly segment?: number;
 }
 
 /** Master frames [start, start+length) of one channel: frames of a source from `from`, or silence when source is null. */

@@ -41,6 +41,7 @@ function sourceOf(json: unknown, at: string): EditSource {
     bits: integer(source.bits, `${at}.bits`, 1, 32),
     ...(source.parts === undefined ? {} : { parts: partsOf(source.parts, `${at}.parts`, source.frames) }),
     ...(source.raw === undefined ? {} : { raw: text(source.raw, `${at}.raw`) }),
+    ...(source.segment === undefined ? {} : { segment: integer(source.segment, `${at}.segment`, 1) }),
     ...(source.trailing === undefined ? {} : { trailing: onlyTrue(source.trailing, `${at}.trailing`) }),
   };
 }

@@ -23,6 +23,11 @@ export const TRAILING_OPTION = [
   'read audio that lies behind a stated size that is too short (otherwise it is only reported)',
 ] as const;
 
+export const SEGMENT_OPTION = [
+  '--segment <number>',
+  'which stretch of a DV stream whose mode changes along the tape, counted from 1',
+] as const;
+
 /** A verb with the options all verbs share. Add arguments, options and an action to it. */
 export function newVerb(text: VerbText) {
   return new Command(text.name)

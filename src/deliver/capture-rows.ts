@@ -1,6 +1,7 @@
 // The rows of the tables about captures, masters and method, once for all faces of the report. The tables about proof and loss
 // stand in report-rows.
 import { formatRate, formatTime } from '../base/index.ts';
+import { CARRIER_COLUMNS, carrierRows } from './carrier-rows.ts';
 import { FLAG_COLUMNS, flagRows, interfaceLines } from './interface-rows.ts';
 import { countOf, formatConfidence, formatSeconds, formatValue, shortDigest } from './plain-words.ts';
 import type { TransferReport } from './report-model.ts';
@@ -37,6 +38,12 @@ export function captureTable({ captures }: TransferReport): ReportTable {
 /** Captures of several files only. */
 export function partTable({ captures }: TransferReport): ReportTable {
   return { title: 'Captures in several files', columns: PART_COLUMNS, rows: captures.flatMap(partRows) };
+}
+
+/** Captures that are images of the tape itself only. */
+export function carrierTable({ captures }: TransferReport): ReportTable {
+  const rows = captures.flatMap((capture) => carrierRows(capture).map((row) => [captureName(capture), ...row]));
+  return { title: 'What the tapes say of themselves', columns: [wide('file'), ...CARRIER_COLUMNS], rows };
 }
 
 export function digestTable({ captures, masters }: TransferReport): ReportTable {

@@ -3,7 +3,7 @@
 import type { Alignment, LoopConflict, PlacedSegment, Placement, Relation, Slip } from '../align/index.ts';
 import type { Problem, Rate } from '../base/index.ts';
 import type { Finding, InterfaceReading, Verdict } from '../examine/index.ts';
-import type { TakeJoint } from '../media/index.ts';
+import type { CarrierFacts, TakeJoint } from '../media/index.ts';
 
 export interface Digest {
   readonly sha256: string;
@@ -42,6 +42,8 @@ export interface ReadWith {
   readonly raw?: string;
   /** audio behind a stated size that was too short was read */
   readonly trailing?: true;
+  /** the stretch of a stream whose mode changes, counted from 1 */
+  readonly segment?: number;
 }
 
 /** What makes a capture of its files; the keys are there only where there is something to say. */
@@ -51,6 +53,8 @@ export interface CaptureFiles {
   /** between the parts: one fewer */
   readonly joints?: readonly TakeJoint[];
   readonly readWith?: ReadWith;
+  /** what the tape says of itself, where the file is an image of it; one entry for each file */
+  readonly carrier?: readonly CarrierFacts[];
 }
 
 export interface ExaminedFile extends CaptureFiles {
@@ -130,8 +134,13 @@ export function examineDocument(
 }
 
 /** The keys of `CaptureFiles` that have something to say. */
-export function captureFiles({ parts, joints, readWith }: CaptureFiles): CaptureFiles {
-  return { ...(parts ? { parts } : {}), ...(joints ? { joints } : {}), ...(readWith ? { readWith } : {}) };
+export function captureFiles({ parts, joints, readWith, carrier }: CaptureFiles): CaptureFiles {
+  return {
+    ...(parts ? { parts } : {}),
+    ...(joints ? { joints } : {}),
+    ...(readWith ? { readWith } : {}),
+    ...(carrier ? { carrier } : {}),
+  };
 }
 
 /** `paths[i]` names input i of the alignment; the captures stand in input order. */

@@ -2,6 +2,7 @@
 // be seen. Prints the document, judges nothing.
 import { formatRate, formatTime, secondsOf, spanEnd } from '../base/index.ts';
 import type { Finding, Verdict } from '../examine/index.ts';
+import { CARRIER_COLUMNS, carrierRows } from './carrier-rows.ts';
 import type { ExamineDocument, ExaminedFile } from './documents.ts';
 import { interfaceText } from './interface-rows.ts';
 import { isKindOfLoss } from './kinds.ts';
@@ -53,6 +54,7 @@ function fileText(file: ExaminedFile): string {
     headText(file),
     block('Parts', textTable(PART_COLUMNS, partRows(file), { indent: 4 })),
     block('Problems', problemTable(file)),
+    block('Tape', textTable([...CARRIER_COLUMNS], carrierRows(file), { indent: 4 })),
     block('Channels', verdictTable(file)),
     block('The interface', file.interface ? interfaceText(file.interface, file.rate) : ''),
     block('Losses', lossTable(file)),

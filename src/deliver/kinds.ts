@@ -22,6 +22,10 @@ const LOSSES: readonly EventKind[] = [
 const OTHERS: readonly EventKind[] = [
   { kind: 'clipped', label: 'clipped', shape: 'tick' },
   { kind: 'gap', label: 'gap (frames missing between two files of one take)', shape: 'diamond' },
+  { kind: 'lost-frames', label: 'frames of the tape missing from the stream', shape: 'diamond' },
+  { kind: 'timecode-jump', label: 'jump of the time code', shape: 'tick' },
+  { kind: 'recording-start', label: 'a recording begins', shape: 'tick' },
+  { kind: 'other-speed', label: 'not played forward at normal speed', shape: 'lower' },
   { kind: 'slip', label: 'slip (samples lost or repeated by the chain)', shape: 'diamond' },
 ];
 const OTHER: EventKind = { kind: 'other', label: 'other event', shape: 'dot' };

@@ -3,6 +3,7 @@
 
 import {
   captureTable,
+  carrierTable,
   detectorTable,
   digestTable,
   flagTable,
@@ -85,7 +86,11 @@ function chaptersOf(report: TransferReport): Chapter[] {
         ...tables(lossTable(report)),
       ],
     },
-    { id: 'captures', title: 'Captures', body: tables(captureTable(report), partTable(report), problemTable(report)) },
+    {
+      id: 'captures',
+      title: 'Captures',
+      body: tables(captureTable(report), partTable(report), carrierTable(report), problemTable(report)),
+    },
     {
       id: 'alignment',
       title: 'Alignment',

@@ -2,6 +2,7 @@
 
 import {
   captureTable,
+  carrierTable,
   detectorTable,
   digestTable,
   flagTable,
@@ -39,7 +40,13 @@ export function reportText(report: TransferReport): string {
       spanTable(report, 'lost'),
       spanTable(report, 'unproven'),
     ].flatMap(table),
-    ...[masterTable(report), captureTable(report), partTable(report), problemTable(report)].flatMap(table),
+    ...[
+      masterTable(report),
+      captureTable(report),
+      partTable(report),
+      carrierTable(report),
+      problemTable(report),
+    ].flatMap(table),
     ...[placementTable(report), slipTable(report), loopTable(report)].flatMap(table),
     ...section('Refused joins', refusedLines(report)),
     ...section('Sheet and samples disagree', report.contradictions),

@@ -32,9 +32,10 @@ function jointText({ evidence, gapFrames = 0, confidence }: TakeJoint): string {
 
 /** One sentence where a file was not read as its contents say; empty otherwise. */
 export function readWithText({ readWith }: CaptureFiles): string {
-  const { raw, trailing } = readWith ?? {};
+  const { raw, trailing, segment } = readWith ?? {};
   return [
     raw === undefined ? '' : `read as bare samples (${raw}), as told`,
+    segment === undefined ? '' : `segment ${segment} of the stream, as told`,
     trailing ? 'audio behind the stated end is read, where there is any, as told' : '',
   ]
     .filter((text) => text !== '')

@@ -1,6 +1,7 @@
-// What a carrier says of itself besides samples: losses it admits, and facts of its recording. Shapes only; dv/ and dat/ fill them.
-// Not judged here: tasks/ turns the losses into findings of the examination.
+// What a carrier says of itself besides samples: losses it admits, and facts of its recording. dv/ and dat/ fill the shapes.
+// Nothing is judged here: tasks/ turns the losses into findings of the examination.
 import type { JsonObject, Span } from '../base/index.ts';
+import type { DvFacts } from './dv/dv-facts.ts';
 
 /**
  * `error-code`: samples are there but say "no valid sample"; `missing-data`: the bytes that should hold them are not there or are not
@@ -33,10 +34,27 @@ export interface CarrierEvent extends Span {
   readonly detail: JsonObject;
 }
 
+export type CarrierFacts = DvFacts;
+
 export interface CarrierReport {
-  readonly carrier: 'dv' | 'dat';
   readonly losses: readonly CarrierLoss[];
   readonly events: readonly CarrierEvent[];
-  /** for documents: plain data, described in docs/json.md */
-  readonly facts: JsonObject;
+  /** for documents (docs/json.md); of a take, those of each part */
+  readonly facts: readonly CarrierFacts[];
+}
+
+/** The report of one part of a take that begins at frame `at` of it; frames of the carrier stay those of the part. */
+export function movedReport({ losses, events, facts }: CarrierReport, at: number): CarrierReport {
+  const move = <T extends Span>(span: T): T => ({ ...span, start: span.start + at });
+  return { losses: losses.map(move), events: events.map(move), facts };
+}
+
+/** Undefined when there are none. */
+export function joinedReports(reports: readonly CarrierReport[]): CarrierReport | undefined {
+  if (reports.length === 0) return undefined;
+  return {
+    losses: reports.flatMap(({ losses }) => losses),
+    events: reports.flatMap(({ events }) => events),
+    facts: reports.flatMap(({ facts }) => facts),
+  };
 }

@@ -11,7 +11,8 @@ export type {
 } from './audio-file.ts';
 export { isAudioPath } from './audio-kind.ts';
 export type { Bext } from './bext.ts';
-export type { CarrierEvent, CarrierLoss, CarrierReport } from './carrier.ts';
+export type { CarrierEvent, CarrierFacts, CarrierLoss, CarrierReport } from './carrier.ts';
+export type { DvFacts } from './dv/dv-facts.ts';
 export { findTakes, type Take } from './find-takes.ts';
 export { type OpenOptions, openAudio } from './open-audio.ts';
 export { formatRawSpec, parseRawSpec, type RawSpec } from './raw-file.ts';

@@ -5,7 +5,7 @@ import type { LayoutOptions } from './audio-chunk.ts';
 import type { AudioFile } from './audio-file.ts';
 import { type ByteFile, openBytes } from './byte-file.ts';
 import { openCaf } from './caf-file.ts';
-import { type DvOptions, findRawDv, openRawDv } from './dv/open-dv.ts';
+import { type DvOptions, openDv } from './dv/open-dv.ts';
 import { openFlac } from './flac-file.ts';
 import { findFlac } from './flac-metadata.ts';
 import { openRaw, type RawSpec } from './raw-file.ts';
@@ -32,11 +32,15 @@ export interface OpenOptions {
  * `info.problems`. Throws TapeproofError `input`, `unsupported` or `io` with path, byte offset, expected, found and the next step.
  */
 export async function openAudio(path: string, options: OpenOptions = {}): Promise<AudioFile> {
-  const { raw, name } = options;
+  const { raw, name, segment } = options;
+  if (raw && segment !== undefined) throw noSegments(path, 'raw');
   if (raw) return openRaw(path, raw, name === undefined ? {} : { name });
   const file = await openBytes(path, options.name);
   try {
-    return await openContents(file, options);
+    const audio = await openContents(file, options);
+    const { container } = audio.info;
+    if (segment !== undefined && !container.startsWith('dv')) throw noSegments(path, container);
+    return audio;
   } catch (error) {
     await file.close();
     throw error;
@@ -53,9 +57,14 @@ async function openContents(file: ByteFile, options: LayoutOptions & DvOptions):
   const container = riffContainer(head);
   if (container === 'aiff' || container === 'aifc') return openAiff(file, options);
   if (container) return openWave(file, options);
-  const dvAt = await findRawDv(file);
-  if (dvAt !== undefined) return openRawDv(file, dvAt, options);
+  const dv = await openDv(file, head, options);
+  if (dv) return dv;
   throw unknown(file.path, head);
+}
+
+function noSegments(path: string, found: string): TapeproofError {
+  const next = 'leave the segment out';
+  return new TapeproofError('input', 'only a DV stream has segments', { path, expected: 'a DV stream', found, next });
 }
 
 function empty(path: string): TapeproofError {

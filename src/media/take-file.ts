@@ -3,6 +3,7 @@
 import { createHash, type Hash } from 'node:crypto';
 import { type Block, emptyBlock, type Problem, type StopSignal, TapeproofError } from '../base/index.ts';
 import type { AudioFile, Digests, MediaInfo, Pass, PassOptions, TakeJoint, TakePart } from './audio-file.ts';
+import { type CarrierReport, joinedReports, movedReport } from './carrier.ts';
 import { type OpenOptions, openAudio } from './open-audio.ts';
 import { readEnds, shapeDifference, weighJoint } from './take-evidence.ts';
 import { jointProblems } from './take-problems.ts';
@@ -99,15 +100,18 @@ class TakeFile implements AudioFile {
 
   pass(options: PassOptions = {}): Pass {
     let digests: Digests | undefined;
+    let carrier: CarrierReport | undefined;
     return {
-      blocks: this.#passBlocks(options, (result) => {
+      blocks: this.#passBlocks(options, (result, report) => {
         digests = result;
+        carrier = report;
       }),
       digests() {
         if (!digests) throw new Error('digests are known only after the last block');
         return digests;
       },
       problems: () => this.#info.problems,
+      carrier: () => carrier,
     };
   }
 
@@ -115,19 +119,25 @@ class TakeFile implements AudioFile {
     for (const file of this.#files) await file.close();
   }
 
-  async *#passBlocks(options: PassOptions, finish: (digests: Digests) => void): AsyncGenerator<Block> {
+  async *#passBlocks(
+    options: PassOptions,
+    finish: (digests: Digests, carrier: CarrierReport | undefined) => void,
+  ): AsyncGenerator<Block> {
     const hashes = new TakeHashes(options, this.#info.fileBytes);
     const found: (readonly Problem[])[] = [];
     const digests: Digests[] = [];
+    const carriers: CarrierReport[] = [];
     for (const { file, at } of this.#places()) {
       const pass = file.pass({ ...options, onBytes: undefined, watch: hashes });
       for await (const block of pass.blocks) yield { ...block, start: block.start + at };
       digests.push(pass.digests());
       found.push(pass.problems());
+      const report = pass.carrier?.();
+      if (report) carriers.push(movedReport(report, at));
     }
     this.#info = infoOf(this.#paths, this.#files, this.#joints, this.#name, found);
     const parts = digests.map(({ file }, i) => ({ path: this.#paths[i], sha256: file.sha256 }));
-    finish({ ...hashes.digests(), parts });
+    finish({ ...hashes.digests(), parts }, joinedReports(carriers));
   }
 
   *#places() {

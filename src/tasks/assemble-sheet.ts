@@ -144,10 +144,10 @@ async function renderAgain(listPath: string, out: string, context: TaskContext):
 }
 
 /** The same files, read the same way. */
-function sourceOf({ path, parts = [], raw, trailing }: EditSource, folder: string): CaptureSource {
+function sourceOf({ path, parts = [], raw, trailing, segment }: EditSource, folder: string): CaptureSource {
   const paths = parts.length > 0 ? parts.map((part) => part.path) : [path];
   const files = paths.map((name) => ({ name, path: resolve(folder, name) }));
-  return { files, ...readingOf({ raw, trailing }) };
+  return { files, ...readingOf({ raw, trailing, segment }) };
 }
 
 async function readList(path: string): Promise<EditList> {

@@ -11,6 +11,8 @@ export interface ReadOptions {
   readonly raw?: string | undefined;
   /** audio behind a stated size that is too short is read */
   readonly trailing?: boolean | undefined;
+  /** the stretch of a stream whose mode changes, counted from 1 */
+  readonly segment?: number | undefined;
   /** what the interface said: hex, words, or the path of a log */
   readonly status?: string | undefined;
 }
@@ -20,6 +22,7 @@ export interface CaptureSource {
   readonly files: readonly { readonly path: string; readonly name: string }[];
   readonly raw?: RawSpec | undefined;
   readonly trailing?: boolean | undefined;
+  readonly segment?: number | undefined;
   readonly status?: string | undefined;
   /** what was noticed before anything was opened, such as a further part beside it */
   readonly problems?: readonly Problem[];
@@ -30,10 +33,16 @@ export function fileSource(path: string, options: ReadOptions = {}): CaptureSour
   return { files: [{ path, name: path }], ...readingOf(options) };
 }
 
-export function readingOf({ raw, trailing, status }: ReadOptions): Pick<CaptureSource, 'raw' | 'trailing' | 'status'> {
+export function readingOf({
+  raw,
+  trailing,
+  segment,
+  status,
+}: ReadOptions): Pick<CaptureSource, 'raw' | 'trailing' | 'segment' | 'status'> {
   return {
     ...(raw === undefined ? {} : { raw: parseRawSpec(raw) }),
     ...(trailing ? { trailing } : {}),
+    ...(segment === undefined ? {} : { segment }),
     ...(status === undefined ? {} : { status }),
   };
 }
@@ -59,8 +68,8 @@ export async function openCapture(source: CaptureSource): Promise<AudioFile> {
 }
 
 function openFiles(source: CaptureSource): Promise<AudioFile> {
-  const { files, raw, trailing } = source;
-  const options = { name: nameOf(source), raw, takeTrailing: trailing };
+  const { files, raw, trailing, segment } = source;
+  const options = { name: nameOf(source), raw, takeTrailing: trailing, segment };
   if (files.length === 1) return openAudio(files[0].path, options);
   return openTake(
     files.map(({ path }) => path),
@@ -69,7 +78,11 @@ function openFiles(source: CaptureSource): Promise<AudioFile> {
 }
 
 /** As documents say it; undefined when the contents said everything. */
-export function readWith({ raw, trailing }: CaptureSource): ReadWith | undefined {
-  if (!raw && !trailing) return undefined;
-  return { ...(raw ? { raw: formatRawSpec(raw) } : {}), ...(trailing ? { trailing: true } : {}) };
+export function readWith({ raw, trailing, segment }: CaptureSource): ReadWith | undefined {
+  if (!raw && !trailing && segment === undefined) return undefined;
+  return {
+    ...(raw ? { raw: formatRawSpec(raw) } : {}),
+    ...(trailing ? { trailing: true } : {}),
+    ...(segment === undefined ? {} : { segment }),
+  };
 }

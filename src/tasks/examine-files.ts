@@ -17,11 +17,11 @@ import {
   joinShares,
   type SecondSource,
 } from '../examine/index.ts';
-import type { AudioFile, Digests, MediaInfo, Pass } from '../media/index.ts';
+import type { AudioFile, CarrierReport, Digests, MediaInfo, Pass } from '../media/index.ts';
 import { isTypedStatus } from '../tape/index.ts';
 import { isFolder, readAudioFolder } from './audio-folder.ts';
 import { type CaptureSource, nameOf, openCapture, type ReadOptions, readWith } from './capture-source.ts';
-import { carrierShare } from './carrier-findings.ts';
+import { carrierShare, withoutFill } from './carrier-findings.ts';
 import { type TaskContext, tellFrames } from './context.ts';
 import { eachFile } from './each-file.ts';
 import { type PartsRule, sortIntoTakes } from './find-parts.ts';
@@ -121,14 +121,20 @@ export async function examineOpen(
     verdicts,
     ...(status ? { interface: status.judge({ findings: all, verdicts }) } : {}),
     detectors: detectors.map(({ declined, ...record }) => (declined ? { ...record, notApplicable: declined } : record)),
-    ...filesOf(audio.info, source, digests),
+    ...filesOf(audio.info, source, digests, pass.carrier?.()),
   };
 }
 
-function filesOf({ parts, joints = [] }: MediaInfo, source: CaptureSource, digests: Digests): CaptureFiles {
+function filesOf(
+  { parts, joints = [] }: MediaInfo,
+  source: CaptureSource,
+  digests: Digests,
+  report: CarrierReport | undefined,
+): CaptureFiles {
   const reading = readWith(source);
   return captureFiles({
     ...(reading ? { readWith: reading } : {}),
+    ...(report ? { carrier: report.facts } : {}),
     ...(parts
       ? {
           joints,
@@ -179,10 +185,9 @@ async function examinePass(
     }
     const source = heldOverSource(oneAtATime(audio, stop));
     const shares = [own.finishShare(source, stop), ...(side ? [side.finish(source)] : [])];
-    return {
-      pass,
-      result: joinShares([carrierShare(pass.carrier?.(), info.channels), ...(await Promise.all(shares))]),
-    };
+    const report = pass.carrier?.();
+    const result = joinShares([carrierShare(report, info.channels), ...(await Promise.all(shares))]);
+    return { pass, result: withoutFill(result, report) };
   } finally {
     await side?.close();
   }

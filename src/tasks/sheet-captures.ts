@@ -15,8 +15,13 @@ export async function captureSources({ captures }: TransferSheet): Promise<Captu
 }
 
 async function sourceOf(capture: SheetCapture, named: readonly string[]): Promise<CaptureSource> {
-  const { files, isListed, raw, trailing, status } = capture;
-  const reading = { ...(raw ? { raw } : {}), ...(trailing ? { trailing } : {}), ...(status ? { status } : {}) };
+  const { files, isListed, raw, trailing, segment, status } = capture;
+  const reading = {
+    ...(raw ? { raw } : {}),
+    ...(trailing ? { trailing } : {}),
+    ...(segment ? { segment } : {}),
+    ...(status ? { status } : {}),
+  };
   if (isListed || raw) return { files, ...reading };
   return { ...(await wholeTake(files[0], named)), ...reading };
 }

@@ -60,6 +60,7 @@ function captureSchema() {
     starts: z.string().trim().min(1).optional(),
     raw: text.optional(),
     trailing: z.boolean().optional(),
+    segment: z.int().min(1).optional(),
     status: z.string().trim().min(1).optional(),
     notes: text.optional(),
   });

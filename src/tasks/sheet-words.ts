@@ -30,6 +30,7 @@ export const EXPECTED: Readonly<Record<string, string>> = {
   'captures.*.starts': 'a word that captures of one pass share which began together, to the sample',
   'captures.*.raw': 'how bare samples are stored, as in 48000:2:s24le',
   'captures.*.trailing': 'true, to read audio behind a stated size that is too short',
+  'captures.*.segment': 'which stretch of a stream whose mode changes, counted from 1',
   'captures.*.status': 'what the interface said as text: hex as in "04 82 00 02", words, or the path of a log',
   'captures.*.notes': 'text',
   ...BENCH_EXPECTED,

@@ -46,6 +46,8 @@ export interface SheetCapture {
   readonly raw: RawSpec | null;
   /** audio behind a stated size that is too short is read */
   readonly trailing: boolean;
+  /** the stretch of a stream whose mode changes, counted from 1 */
+  readonly segment: number | null;
   /** what the interface said: hex, words, or the absolute path of a log */
   readonly status: string | null;
   readonly pass: number;
@@ -202,6 +204,7 @@ function finished(draft: SheetDraft, path: string, text: SheetText): TransferShe
         isListed: files !== undefined,
         raw: capture.raw === undefined ? null : parseRawSpec(capture.raw),
         trailing: capture.trailing ?? false,
+        segment: capture.segment ?? null,
         status: capture.status === undefined ? null : statusOf(capture.status, dirname(path)),
         pass: capture.pass,
         deck: capture.deck ?? null,

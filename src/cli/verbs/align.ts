@@ -1,5 +1,5 @@
 // tapeproof align: where captures lie on one timeline.
-import { newVerb, RAW_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
+import { newVerb, RAW_OPTION, SEGMENT_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
 export function alignVerb() {
@@ -18,13 +18,14 @@ export function alignVerb() {
     .option('--reference <number>', 'which file, counted from 1, is the reference (default: the first)', wholeNumber(1))
     .option(...RAW_OPTION)
     .option(...TRAILING_OPTION)
+    .option(...SEGMENT_OPTION, wholeNumber(1))
     .action((files, options) =>
       perform(options, async (context) => {
         const { alignFiles, alignNeedsPerson } = await import('../../tasks/index.ts');
         const { alignText } = await import('../../deliver/index.ts');
-        const { raw, trailing } = options;
+        const { raw, trailing, segment } = options;
         const reference = options.reference === undefined ? undefined : options.reference - 1;
-        const document = await alignFiles(files, { reference, raw, trailing }, context);
+        const document = await alignFiles(files, { reference, raw, trailing, segment }, context);
         return { document, text: () => alignText(document), needsPerson: alignNeedsPerson(document) };
       }),
     );

@@ -1,5 +1,5 @@
 // tapeproof examine: what is in capture files, and where a loss was covered up.
-import { choice, newVerb, RAW_OPTION, TRAILING_OPTION } from '../command.ts';
+import { choice, newVerb, RAW_OPTION, SEGMENT_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
 export function examineVerb() {
@@ -21,6 +21,7 @@ export function examineVerb() {
     .argument('<files...>', 'capture files (WAVE and its relatives, AIFF, CAF, FLAC) or folders')
     .option(...RAW_OPTION)
     .option(...TRAILING_OPTION)
+    .option(...SEGMENT_OPTION, wholeNumber(1))
     .option('--status <status>', 'what the interface said: hex, words, or the path of a log (see the guide)')
     .addOption(
       choice('--parts <how>', 'one take in several files: by the evidence, all joined as named, or each apart', [
@@ -33,8 +34,8 @@ export function examineVerb() {
       perform(options, async (context) => {
         const { examineFiles, examineNeedsPerson } = await import('../../tasks/index.ts');
         const { examineText } = await import('../../deliver/index.ts');
-        const { raw, trailing, parts, status } = options;
-        const document = await examineFiles(files, { raw, trailing, parts, status }, context);
+        const { raw, trailing, segment, parts, status } = options;
+        const document = await examineFiles(files, { raw, trailing, segment, parts, status }, context);
         return { document, text: () => examineText(document), needsPerson: examineNeedsPerson(document) };
       }),
     );

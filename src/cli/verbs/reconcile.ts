@@ -1,5 +1,5 @@
 // tapeproof reconcile: the best composite of repeated reads.
-import { newVerb, RAW_OPTION, TRAILING_OPTION } from '../command.ts';
+import { newVerb, RAW_OPTION, SEGMENT_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
 export function reconcileVerb() {
@@ -15,12 +15,13 @@ export function reconcileVerb() {
     .requiredOption('--out <file>', 'where the composite goes')
     .option(...RAW_OPTION)
     .option(...TRAILING_OPTION)
+    .option(...SEGMENT_OPTION, wholeNumber(1))
     .action((files, options) =>
       perform(options, async (context) => {
         const { reconcileFiles, reconcileNeedsPerson } = await import('../../tasks/index.ts');
         const { reconcileText } = await import('../reconcile-text.ts');
-        const { out, raw, trailing } = options;
-        const document = await reconcileFiles(files, { out, raw, trailing }, context);
+        const { out, raw, trailing, segment } = options;
+        const document = await reconcileFiles(files, { out, raw, trailing, segment }, context);
         return { document, text: () => reconcileText(document), needsPerson: reconcileNeedsPerson(document) };
       }),
     );

@@ -1,5 +1,6 @@
 // Looks through a DV file once before anything is read from it: where every frame lies, how many samples it has, and where the
 // mode of the sound changes. Reads some 6 kB of each frame. Says what it found; judges nothing.
+import { TapeproofError } from '../../base/index.ts';
 import type { ByteFile } from '../byte-file.ts';
 import { NOTHING_RECORDED, samplesOf } from './aaux.ts';
 import { parseHeader } from './dif-identity.ts';
@@ -54,15 +55,24 @@ interface Waiting {
 const MOST_STRAYS = 100;
 /** Frames without sound before the first that has some, ten hours of them: more are no lead-in. */
 const MOST_WAITING = 1_000_000;
+/** Frames of which a wrapper has the place and no byte, an hour of them: more are no dropped frames but a damaged index. */
+const MOST_EMPTY = 100_000;
 
 export async function indexFrames(file: ByteFile, places: AsyncIterable<DifPlace>): Promise<DvIndex> {
   const builder = new IndexBuilder();
+  let empty = 0;
   for await (const place of places) {
     const { system } = place;
+    if (place.bytes === 0 && ++empty > MOST_EMPTY) throw tooEmpty(file);
     if (!system) builder.stray(place);
     else builder.frame(place, system, await readSources(file, place, system));
   }
   return builder.finish();
+}
+
+function tooEmpty({ path }: ByteFile): TapeproofError {
+  const expected = `at most ${MOST_EMPTY} frames without a byte`;
+  return new TapeproofError('limit', 'far too many dropped frames: the index is probably damaged', { path, expected });
 }
 
 class IndexBuilder {

@@ -3,12 +3,14 @@
 import { formatTime, type Problem, rate, TapeproofError } from '../../base/index.ts';
 import type { AudioFile, MediaInfo } from '../audio-file.ts';
 import type { ByteFile } from '../byte-file.ts';
+import { findAviDv, isAvi, notDv, soundBeside, walkAvi } from './avi.ts';
 import { channelsOf } from './decode-frame.ts';
 import { isFrameStart } from './dif-identity.ts';
 import { DvFile } from './dv-file.ts';
 import { DvReporter } from './dv-reporter.ts';
 import { type DvIndex, type DvSegment, indexFrames } from './frame-index.ts';
 import { indexProblems, losesSound } from './index-problems.ts';
+import { findQuickTimeDv, isQuickTime, walkQuickTime } from './quicktime.ts';
 import { type DifPlace, findStart, walkRaw } from './walk-raw.ts';
 
 export interface DvOptions {
@@ -19,15 +21,37 @@ export interface DvOptions {
 /** A stream that was cut out of a longer one begins inside a frame: at most this far on, one begins. */
 const LONGEST_LEAD = 300_000;
 
+/** A bare DIF stream, or DV in AVI or QuickTime; undefined when the file is none of them. Throws `unsupported` for a wrapper without DV. */
+export async function openDv(file: ByteFile, head: Uint8Array, options: DvOptions): Promise<AudioFile | undefined> {
+  if (isAvi(head)) {
+    const streams = await findAviDv(file);
+    if (!streams) throw notDv(file.path, 'an AVI file');
+    return openPlaces(file, 'dv-avi', walkAvi(file, streams), options, soundBeside(streams.soundStreams));
+  }
+  if (await isQuickTime(file)) {
+    const movie = await findQuickTimeDv(file);
+    if (!movie) throw notDv(file.path, 'a QuickTime or MPEG-4 file');
+    const problems = [...soundBeside(movie.soundTracks), ...(movie.tables ? [] : [withoutIndex()])];
+    return openPlaces(file, 'dv-quicktime', walkQuickTime(file, movie), options, problems);
+  }
+  const firstAt = await findRawDv(file);
+  return firstAt === undefined ? undefined : openRawDv(file, firstAt, options);
+}
+
+function withoutIndex(): Problem {
+  const message = 'the movie has no index: the recording was broken off. Its frames were searched for';
+  return { id: 'dv-no-index', severity: 'warning', message };
+}
+
 /** Byte at which the first frame of a bare DIF stream begins; undefined when the file is none. */
-export async function findRawDv(file: ByteFile): Promise<number | undefined> {
+async function findRawDv(file: ByteFile): Promise<number | undefined> {
   if (isFrameStart(await file.view(0, 4096))) return 0;
   const most = Math.min(file.size, LONGEST_LEAD);
   const found = await findStart(file, 0, most);
   return found < most ? found : undefined;
 }
 
-export async function openRawDv(file: ByteFile, firstAt: number, options: DvOptions): Promise<AudioFile> {
+async function openRawDv(file: ByteFile, firstAt: number, options: DvOptions): Promise<AudioFile> {
   const lead: Problem[] =
     firstAt === 0
       ? []
@@ -43,7 +67,7 @@ export async function openRawDv(file: ByteFile, firstAt: number, options: DvOpti
 }
 
 /** `places`: the frames as the wrapper gives them. */
-export async function openPlaces(
+async function openPlaces(
   file: ByteFile,
   container: MediaInfo['container'],
   places: AsyncIterable<DifPlace>,
@@ -106,7 +130,7 @@ function noSuchSegment({ path }: ByteFile, { segments }: DvIndex, asked: number)
 }
 
 /** "525/60, 48000 Hz, 16 bit, frames 0 to 899 (0:00:30.030)". */
-export function describe({ mode, table, firstFrame }: DvSegment): string {
+function describe({ mode, table, firstFrame }: DvSegment): string {
   const { system, rateHz, word } = mode;
   const time = formatTime(table.length, rate(system.frameRate.num, system.frameRate.den));
   return `${system.id}, ${rateHz} Hz, ${word} bit, frames ${firstFrame} to ${firstFrame + table.length - 1} (${time})`;
