@@ -56,6 +56,7 @@ test('the sheet of the guide, with defaults filled', () => {
     isListed: false,
     raw: null,
     trailing: false,
+    segment: null,
     status: null,
     pass: 2,
     deck: 'bench-2',
@@ -94,7 +95,8 @@ test('one mistyped key: place, what is known, what was meant', () => {
     path: 'tapes/sheet.yaml',
     line: 4,
     column: 51,
-    expected: 'one of file, files, pass, deck, recorder, channels, offset, starts, raw, trailing, status, notes',
+    expected:
+      'one of file, files, pass, deck, recorder, channels, offset, starts, raw, trailing, segment, status, notes',
     next: 'did you mean recorder?',
   });
   expect(describeError(error)).toMatch(/^tapes\/sheet\.yaml:4:51: unknown key/);
