@@ -2,7 +2,7 @@
 // flat interpolated line looks held, a held stretch on a slope looks interpolated; both are said once. The edges of a loss break
 // off: a click or a discontinuity there is the loss, not a fault of its own.
 import { spanEnd } from '../base/index.ts';
-import { type Finding, isLoss } from './finding.ts';
+import { type Finding, isLoss, type Verdict } from './finding.ts';
 
 /** Findings in any order. A weaker loss goes when a stronger one covers at least half of it. */
 export function oneStory(findings: readonly Finding[]): Finding[] {
@@ -19,6 +19,17 @@ export function oneStory(findings: readonly Finding[]): Finding[] {
   }
   const losses = byChannel(findings.filter((finding) => isLoss(finding) && !dropped.has(finding)));
   return findings.filter((finding) => !dropped.has(finding) && !isEdgeOfLoss(finding, losses));
+}
+
+/** Where two detectors answer one question about a channel (whether it is sound), the surer one is heard, in the place of the first. */
+export function oneAnswer(verdicts: readonly Verdict[]): Verdict[] {
+  const answers = new Map<string, Verdict>();
+  for (const verdict of verdicts) {
+    const key = `${verdict.channel} ${verdict.question}`;
+    const other = answers.get(key);
+    if (!other || verdict.confidence > other.confidence) answers.set(key, verdict);
+  }
+  return [...answers.values()];
 }
 
 /** Frames around either end of a loss in which a break belongs to it. */

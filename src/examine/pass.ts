@@ -13,7 +13,7 @@ import {
 } from '../base/index.ts';
 import type { Detector, DetectorSession, Emit } from './detector.ts';
 import type { Finding, Verdict } from './finding.ts';
-import { oneStory } from './one-story.ts';
+import { oneAnswer, oneStory } from './one-story.ts';
 
 export interface DetectorRecord {
   readonly id: string;
@@ -126,7 +126,7 @@ export type SecondSource = Pick<FrameSource, 'info' | 'read'>;
 export function joinShares(shares: readonly ExamineShare[]): ExamineResult {
   return {
     findings: oneStory(inOrder(shares.flatMap(({ findings }) => findings))).sort(byPlace),
-    verdicts: inOrder(shares.flatMap(({ verdicts }) => verdicts)).sort((a, b) => a.channel - b.channel),
+    verdicts: oneAnswer(inOrder(shares.flatMap(({ verdicts }) => verdicts))).sort((a, b) => a.channel - b.channel),
     detectors: inOrder(shares.flatMap(({ detectors }) => detectors)),
   };
 }

@@ -67,6 +67,6 @@ export {
 export { TimecodeDecoder } from './timecode/timecode-decoder.ts';
 export { type SectionSummary, type TimecodeSummary, timecodeSummary } from './timecode/timecode-summary.ts';
 export type { FoundWord } from './timecode/word-finder.ts';
-export type { WordList } from './timecode/word-list.ts';
+export { WordList } from './timecode/word-list.ts';
 export { TruePeakMeter, type TruePeakReading } from './true-peak.ts';
 export { TRUE_PEAK_PASSBAND, TRUE_PEAK_TAPS } from './true-peak-filter.ts';

@@ -55,6 +55,11 @@ export class TimecodeDecoder {
     }
   }
 
+  /** Words found by now; those of neighbouring steps count twice. */
+  get wordsSoFar(): number {
+    return this.#steps.reduce((sum, { list }) => sum + list.length, 0);
+  }
+
   /** Words in order of time, each once. */
   finish(): WordList {
     const silence = new Float64Array(PART);
