@@ -1,6 +1,6 @@
 // Pairs of equal anchors of two captures, found by a sorted join: no reading, no quadratic search. Says nothing about
 // which of them belong together; that is chain.ts.
-import type { AnchorList } from '../signal/index.ts';
+import { type AnchorList, orderOf } from '../signal/index.ts';
 
 /** Frame `own[n]` of one capture holds the same window as frame `other[n]` of the other; sorted by own, then other. */
 export interface Matches {
@@ -24,20 +24,28 @@ export interface SortedAnchors {
 }
 
 export function sortAnchors(list: AnchorList): SortedAnchors {
-  const order = Array.from(list.hashes.keys()).sort(
-    (a, b) => list.hashes[a] - list.hashes[b] || list.frames[a] - list.frames[b],
-  );
-  return {
-    hashes: Float64Array.from(order, (n) => list.hashes[n]),
-    frames: Float64Array.from(order, (n) => list.frames[n]),
-  };
+  // Frames ascend already, and equal hashes stay as they are.
+  const order = orderOf(list.hashes);
+  return { hashes: inOrder(list.hashes, order), frames: inOrder(list.frames, order) };
+}
+
+function inOrder(values: Float64Array, order: Uint32Array): Float64Array {
+  const sorted = new Float64Array(order.length);
+  for (let n = 0; n < order.length; n++) sorted[n] = values[order[n]];
+  return sorted;
+}
+
+/** Pairs of frames with equal windows. */
+export interface JoinedAnchors {
+  readonly own: Float64Array;
+  readonly other: Float64Array;
 }
 
 /**
  * All pairs of equal hashes as (own, other) frame pairs. Music that repeats to the sample gives n x m pairs per hash:
  * hashes of that kind are taken in ever smaller shares (by a hash of the hash, the same on both sides) until the budget holds.
  */
-export function joinAnchors(own: SortedAnchors, other: SortedAnchors): { own: number[]; other: number[] } {
+export function joinAnchors(own: SortedAnchors, other: SortedAnchors): JoinedAnchors {
   let ordinary = 0;
   const frequent: number[] = new Array(32).fill(0);
   walk(own, other, (a0, a1, b0, b1) => {
@@ -47,18 +55,48 @@ export function joinAnchors(own: SortedAnchors, other: SortedAnchors): { own: nu
   });
   let share = 0;
   while (share < 31 && ordinary + frequent[share] > BUDGET) share++;
-  const found = { own: [] as number[], other: [] as number[] };
+  const found = new PairList(ordinary);
+  if (ordinary + frequent[share] === 0) return found.pairs();
   walk(own, other, (a0, a1, b0, b1) => {
     const product = (a1 - a0) * (b1 - b0);
     if (product > ORDINARY_PRODUCT && (rarity(own.hashes[a0]) < share || product > BUDGET)) return;
     for (let a = a0; a < a1; a++) {
-      for (let b = b0; b < b1; b++) {
-        found.own.push(own.frames[a]);
-        found.other.push(other.frames[b]);
-      }
+      for (let b = b0; b < b1; b++) found.push(own.frames[a], other.frames[b]);
     }
   });
-  return found;
+  return found.pairs();
+}
+
+/** Grows where more come than were expected. */
+class PairList {
+  #own: Float64Array;
+  #other: Float64Array;
+  #count = 0;
+
+  constructor(expected: number) {
+    this.#own = new Float64Array(expected);
+    this.#other = new Float64Array(expected);
+  }
+
+  push(own: number, other: number): void {
+    if (this.#count === this.#own.length) {
+      const size = 2 * this.#count + 1024;
+      this.#own = grown(this.#own, size);
+      this.#other = grown(this.#other, size);
+    }
+    this.#own[this.#count] = own;
+    this.#other[this.#count++] = other;
+  }
+
+  pairs(): JoinedAnchors {
+    return { own: this.#own.subarray(0, this.#count), other: this.#other.subarray(0, this.#count) };
+  }
+}
+
+function grown(values: Float64Array, size: number): Float64Array {
+  const larger = new Float64Array(size);
+  larger.set(values);
+  return larger;
 }
 
 /** Number of trailing zero bits of the low hash word: half of all hashes have >= 1, a quarter >= 2 … */
@@ -91,25 +129,37 @@ function walk(
 }
 
 /** Matches of several channel pairs together, equal frame pairs merged into one with more weight. */
-export function mergeMatches(lists: readonly { own: readonly number[]; other: readonly number[] }[]): Matches {
-  const own = lists.flatMap((list) => list.own);
-  const other = lists.flatMap((list) => list.other);
-  const order = Array.from(own.keys()).sort((a, b) => own[a] - own[b] || other[a] - other[b]);
-  const merged = { own: [] as number[], other: [] as number[], weight: [] as number[] };
+export function mergeMatches(lists: readonly JoinedAnchors[]): Matches {
+  const own = joined(lists.map((list) => list.own));
+  const other = joined(lists.map((list) => list.other));
+  const order = orderOf(own, other);
+  const weight = new Float64Array(own.length);
+  const [mergedOwn, mergedOther] = [new Float64Array(own.length), new Float64Array(own.length)];
+  let count = 0;
   for (const n of order) {
-    const last = merged.own.length - 1;
-    if (last >= 0 && merged.own[last] === own[n] && merged.other[last] === other[n]) merged.weight[last]++;
+    const last = count - 1;
+    if (last >= 0 && mergedOwn[last] === own[n] && mergedOther[last] === other[n]) weight[last]++;
     else {
-      merged.own.push(own[n]);
-      merged.other.push(other[n]);
-      merged.weight.push(1);
+      mergedOwn[count] = own[n];
+      mergedOther[count] = other[n];
+      weight[count++] = 1;
     }
   }
   return {
-    own: Float64Array.from(merged.own),
-    other: Float64Array.from(merged.other),
-    weight: Float64Array.from(merged.weight),
+    own: mergedOwn.subarray(0, count),
+    other: mergedOther.subarray(0, count),
+    weight: weight.subarray(0, count),
   };
+}
+
+function joined(parts: readonly Float64Array[]): Float64Array {
+  const all = new Float64Array(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    all.set(part, at);
+    at += part.length;
+  }
+  return all;
 }
 
 /**

@@ -10,6 +10,7 @@ import { gainOfDiffering } from './gain.ts';
 import {
   type ChannelPair,
   chooseChannelPairs,
+  type JoinedAnchors,
   joinAnchors,
   type Matches,
   mergeMatches,
@@ -112,8 +113,11 @@ function gather(own: Candidate, other: Candidate, allowed: readonly ChannelPair[
 }
 
 /** Evidence of one channel pair: distinct own windows, so that a repeating pattern does not outvote the music. */
-function chainWeight(list: { own: readonly number[] }): number {
-  return new Set(list.own).size;
+function chainWeight({ own }: JoinedAnchors): number {
+  return own
+    .slice()
+    .sort()
+    .reduce((count, frame, n, sorted) => (n > 0 && frame === sorted[n - 1] ? count : count + 1), 0);
 }
 
 /** Runs of one or two windows between others are chance; the outermost need more, nothing holds them on the far side. */

@@ -17,6 +17,7 @@ export {
 export { type Fft, fftPlan, fftSize, powerSpectrum } from './fft.ts';
 export { fitPredictor, type Predictor, predictionResidual } from './linear-prediction.ts';
 export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
+export { orderOf } from './order.ts';
 export { Random } from './random.ts';
 export { type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
 export {
