@@ -57,6 +57,23 @@ export async function findAviDv(file: ByteFile): Promise<AviStreams | undefined>
   return dv === undefined ? undefined : { dv, soundStreams };
 }
 
+/** The file ends before its first list does: some program was broken off, or the copy was. */
+export function truncatedAvi(file: ByteFile, head: Uint8Array): Problem[] {
+  const said = new DataView(head.buffer, head.byteOffset).getUint32(4, true) + 8;
+  if (said <= file.size || said > 0xffffffff) return [];
+  const message = 'the file ends before the end that its header states; what is there was read';
+  return [
+    {
+      id: 'dv-wrapper-truncated',
+      severity: 'damage',
+      message,
+      offset: 4,
+      expected: `${said} bytes`,
+      found: `${file.size}`,
+    },
+  ];
+}
+
 export function notDv(path: string, what: string): TapeproofError {
   return new TapeproofError('unsupported', `${what} without DV`, {
     path,

@@ -57,6 +57,19 @@ export class FrameDecoder {
     }));
   }
 
+  /** A frame that says nothing of its sound: how its bytes are to be read is not known, so all of it is lost. */
+  lose(samples: number, planes: readonly Int32Array[]): void {
+    const { system, word } = this.#mode;
+    const lost = lostValueOf(word);
+    for (const [c, tally] of this.tallies.entries()) {
+      clear(tally);
+      planes[c].fill(lost, 0, samples);
+      const first = word === 12 ? Math.floor(c / 2) : c;
+      for (let n = 0; n < samples; n++)
+        count(tally, tally.missing, (first * system.sequences) / 2 + this.#placement.sequence[n]);
+    }
+  }
+
   /** Writes `samples` of every channel to the beginning of the planes. */
   decode(frame: FrameBytes, samples: number, planes: readonly Int32Array[]): void {
     for (const tally of this.tallies) if (tally.hasAny) clear(tally);

@@ -7,10 +7,11 @@ import type { ByteFile } from '../byte-file.ts';
 import type { CarrierReport } from '../carrier.ts';
 import { sharedBytes } from '../hashes.ts';
 import { Packer, PassHashes } from '../pass-hashes.ts';
-import { channelsOf, FrameDecoder, lostValueOf } from './decode-frame.ts';
+import { channelsOf, type FrameBytes, FrameDecoder, lostValueOf } from './decode-frame.ts';
 import type { DvReporter } from './dv-reporter.ts';
 import { frameBatches, isInFileOrder } from './frame-batches.ts';
 import type { DvSegment } from './frame-index.ts';
+import { type FrameTable, NO_SOUND } from './frame-table.ts';
 
 export interface DvLayout {
   readonly container: MediaInfo['container'];
@@ -48,7 +49,7 @@ export class DvFile implements AudioFile {
     for (let f = table.frameOf(from); f < table.length && table.start(f) < to; f++) {
       const bytes = new Uint8Array(table.end(f) - table.at(f));
       await this.#file.readInto(bytes, table.at(f));
-      this.#decoder.decode({ bytes, at: 0, end: bytes.length }, table.samplesOf(f), planes);
+      decodeAny(this.#decoder, table, f, { bytes, at: 0, end: bytes.length }, planes);
       const first = Math.max(from, table.start(f));
       const last = Math.min(to, table.start(f + 1));
       for (const [c, plane] of block.planes.entries())
@@ -120,7 +121,7 @@ export class DvFile implements AudioFile {
       for (let f = batch.from; f < batch.to; f++) {
         const samples = table.samplesOf(f);
         const frame = { bytes: batch.bytes, at: table.at(f) - batch.at, end: table.end(f) - batch.at };
-        decoder.decode(frame, samples, planes);
+        decodeAny(decoder, table, f, frame, planes);
         watch.reporter?.frame(f, frame, planes, decoder.tallies);
         const skip = Math.max(0, start - table.start(f));
         for (let done = skip; done < samples; ) {
@@ -138,6 +139,17 @@ export class DvFile implements AudioFile {
     const most = mode.system.most[mode.rateHz];
     return Array.from({ length: channelsOf(mode) }, () => new Int32Array(most));
   }
+}
+
+function decodeAny(
+  decoder: FrameDecoder,
+  table: FrameTable,
+  f: number,
+  frame: FrameBytes,
+  planes: readonly Int32Array[],
+): void {
+  if (table.flags(f) & NO_SOUND) decoder.lose(table.samplesOf(f), planes);
+  else decoder.decode(frame, table.samplesOf(f), planes);
 }
 
 /** Frames of many lengths into blocks of one; the planes are reused. */

@@ -5,7 +5,13 @@ import type { DvIndex, DvSegment } from './frame-index.ts';
 import { DECLARED_INVALID, type FrameTable, HEADER_DAMAGED, NO_SOUND, PACKS_DIFFER, SHORT } from './frame-table.ts';
 
 /** Problems after which sound that the tape may have held is missing. */
-const LOSES_SOUND = new Set(['dv-begins-inside-frame', 'dv-stray-bytes', 'dv-frame-short', 'dv-frame-without-sound']);
+const LOSES_SOUND = new Set([
+  'dv-wrapper-truncated',
+  'dv-begins-inside-frame',
+  'dv-stray-bytes',
+  'dv-frame-short',
+  'dv-frame-without-sound',
+]);
 
 export function losesSound({ id, severity }: Problem): boolean {
   return severity === 'damage' && LOSES_SOUND.has(id);

@@ -3,7 +3,7 @@
 import { formatTime, type Problem, rate, TapeproofError } from '../../base/index.ts';
 import type { AudioFile, MediaInfo } from '../audio-file.ts';
 import type { ByteFile } from '../byte-file.ts';
-import { findAviDv, isAvi, notDv, soundBeside, walkAvi } from './avi.ts';
+import { findAviDv, isAvi, notDv, soundBeside, truncatedAvi, walkAvi } from './avi.ts';
 import { channelsOf } from './decode-frame.ts';
 import { isFrameStart } from './dif-identity.ts';
 import { DvFile } from './dv-file.ts';
@@ -26,7 +26,10 @@ export async function openDv(file: ByteFile, head: Uint8Array, options: DvOption
   if (isAvi(head)) {
     const streams = await findAviDv(file);
     if (!streams) throw notDv(file.path, 'an AVI file');
-    return openPlaces(file, 'dv-avi', walkAvi(file, streams), options, soundBeside(streams.soundStreams));
+    return openPlaces(file, 'dv-avi', walkAvi(file, streams), options, [
+      ...truncatedAvi(file, head),
+      ...soundBeside(streams.soundStreams),
+    ]);
   }
   if (await isQuickTime(file)) {
     const movie = await findQuickTimeDv(file);
@@ -36,6 +39,13 @@ export async function openDv(file: ByteFile, head: Uint8Array, options: DvOption
   }
   const firstAt = await findRawDv(file);
   return firstAt === undefined ? undefined : openRawDv(file, firstAt, options);
+}
+
+/** Whether the file begins as something that `openDv` opens: wrappers by their streams, bare streams only by a frame at byte 0. */
+export async function startsAsDv(file: ByteFile, head: Uint8Array): Promise<boolean> {
+  if (isAvi(head)) return (await findAviDv(file)) !== undefined;
+  if (await isQuickTime(file)) return (await findQuickTimeDv(file))?.tables !== undefined;
+  return isFrameStart(await file.view(0, 4096));
 }
 
 function withoutIndex(): Problem {

@@ -24,7 +24,8 @@ export async function readSources(
   const first = parseSource(place.head, packAt(0));
   const second = await sourceAt(file, place, half);
   if (first && second && isPossible(first, system) && isSame(first, second)) return { first, second, doDiffer: false };
-  return vote(await allSources(file, place, system), system);
+  const sources = await allSources(file, place, system);
+  return vote(sources, system, sources.filter((_, s) => packAt(s) + BLOCK_BYTES <= place.bytes).length);
 }
 
 function packAt(sequence: number): number {
@@ -56,14 +57,18 @@ async function allSources(file: ByteFile, place: DifPlace, system: DvSystem): Pr
   return sources;
 }
 
-/** The first audio block decides where it has a pack at all: in a 12-bit recording the two halves may count differently. */
-function vote(sources: readonly (AudioSource | undefined)[], system: DvSystem): FrameSources | undefined {
+/** `existing`: sequences whose pack is not cut off. The first audio block decides where it has a pack at all: in a 12-bit recording the two halves may count differently. */
+function vote(
+  sources: readonly (AudioSource | undefined)[],
+  system: DvSystem,
+  existing: number,
+): FrameSources | undefined {
   const half = system.sequences / 2;
   const own = majority(sources.slice(0, half));
   const second = majority(sources.slice(half));
   const first = own ?? second;
   if (!first) return undefined;
-  const doDiffer = sources.some((source) => source === undefined || !isSame(source, first));
+  const doDiffer = sources.slice(0, existing).some((source) => source === undefined || !isSame(source, first));
   return { first, second, doDiffer };
 }
 

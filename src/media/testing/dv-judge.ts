@@ -76,3 +76,9 @@ export async function ffmpegDv({ lines, rateHz, seconds, is50 }: MadeDv): Promis
   await run('ffmpeg', ['-v', 'error', '-y', ...picture, ...sound(1), ...(is50 ? sound(3) : []), ...maps, ...how]);
   return path;
 }
+/** The same stream in a wrapper, nothing re-encoded. */
+export async function ffmpegWrap(path: string, extension: 'avi' | 'mov', maps: readonly string[]): Promise<string> {
+  const out = join(await tempFolder(), `wrapped.${extension}`);
+  await run('ffmpeg', ['-v', 'error', '-y', '-f', 'dv', '-i', path, ...maps, '-c', 'copy', out]);
+  return out;
+}
