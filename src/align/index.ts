@@ -2,4 +2,7 @@
 
 export { type AlignOptions, align } from './align.ts';
 export { type AnchorSession, type AnchorSet, beginAnchors } from './anchor-set.ts';
+export { joinGroups } from './move-group.ts';
 export * from './placement.ts';
+export { joinTimecode, type TimecodeFacts, timecodeContradictions } from './timecode-join.ts';
+export type { CodedCapture } from './timecode-offset.ts';

@@ -31,6 +31,7 @@ export function cautions(facts: Facts): string[] {
     ...companding(facts.captures),
     ...declared(facts.captures),
     ...commonStarts(facts),
+    ...timecodes(facts),
     ...loops(facts),
   ];
 }
@@ -95,6 +96,17 @@ function commonStarts({ captures, alignment }: Facts): string[] {
     .filter(({ method }) => method.startsWith('common start'))
     .map(({ capture }) => captures[capture]?.path ?? `${capture}`);
   return paths.length ? [`Joined by a common start that the sheet declares, not by samples: ${paths.join(', ')}.`] : [];
+}
+
+function timecodes({ captures, alignment }: Facts): string[] {
+  const placed = alignment.placements.filter(({ method }) => method === 'timecode');
+  if (placed.length === 0) return [];
+  const paths = placed.map(
+    ({ capture, uncertaintyFrames }) => `${captures[capture]?.path ?? capture} (± ${uncertaintyFrames} frames)`,
+  );
+  return [
+    `Placed by timecode, not by samples: ${paths.join(', ')}. Between these channels and the others a delay of so many frames may stand in the master, and as much more as the inputs delayed the timecode differently.`,
+  ];
 }
 
 function loops({ loopConflicts, refusedJoins }: Facts): string[] {

@@ -62,9 +62,11 @@ export {
   addressOf,
   formatAddress,
   frameNumber,
+  framesPerDay,
   type Numbering,
   type TimeAddress,
 } from './timecode/time-address.ts';
+export { positionAt } from './timecode/time-line.ts';
 export { TimecodeDecoder } from './timecode/timecode-decoder.ts';
 export { type SectionSummary, type TimecodeSummary, timecodeSummary } from './timecode/timecode-summary.ts';
 export type { FoundWord } from './timecode/word-finder.ts';

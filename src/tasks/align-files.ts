@@ -1,8 +1,10 @@
 // `align`: where capture files lie on one timeline, from the files alone. Reads each file once for its anchors and again
 // only at the places that decide.
-import { align } from '../align/index.ts';
+import { type Alignment, align, joinTimecode, type TimecodeFacts } from '../align/index.ts';
+import type { StopSignal } from '../base/index.ts';
 import { type AlignDocument, alignDocument } from '../deliver/index.ts';
 import type { AudioFile } from '../media/index.ts';
+import { readCode } from './capture-codes.ts';
 import { fileSource, openCapture, type ReadOptions } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
 import { damageLines } from './damage-lines.ts';
@@ -22,12 +24,26 @@ export async function alignFiles(
   try {
     for (const path of paths) opened.push(await openCapture(fileSource(path, reading)));
     const inputs = opened.map((source) => ({ source }));
-    const alignment = await align(inputs, { reference, stop, progress });
+    const alignment = await withTimecode(await align(inputs, { reference, stop, progress }), opened, paths, stop);
     const damage = opened.flatMap(({ info }, i) => damageLines(paths[i], advised(info.problems, info)));
     return alignDocument(paths, alignment, damage);
   } finally {
     for (const audio of opened) await audio.close();
   }
+}
+
+/** Files are read once more, for timecode, only where samples left them apart. */
+async function withTimecode(
+  alignment: Alignment,
+  opened: readonly AudioFile[],
+  paths: readonly string[],
+  stop: StopSignal | undefined,
+): Promise<Alignment> {
+  if (alignment.groups.length < 2) return alignment;
+  const facts: TimecodeFacts[] = [];
+  for (const [i, audio] of opened.entries()) facts.push(await readCode(audio, { name: paths[i] }, stop));
+  const frames = opened.map(({ info }) => info.frames);
+  return joinTimecode(alignment, facts, frames);
 }
 
 /** A join that was refused, captures that contradict each other, a chain that lost samples, audio that was not read. */

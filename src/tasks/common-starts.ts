@@ -1,6 +1,6 @@
 // Captures of one pass that the sheet says began together (`starts`): what no samples join, their common first frame does. Declared is not
 // proven, and every placement so made says so; where samples put them apart, that is told.
-import type { Alignment, Placement } from '../align/index.ts';
+import { type Alignment, joinGroups, type Placement } from '../align/index.ts';
 
 export interface StartFacts {
   readonly pass: number;
@@ -53,34 +53,12 @@ function startOf({ segments }: Placement): number {
 }
 
 function joinTwo(alignment: Alignment, a: number, b: number, frames: readonly number[]): Alignment {
-  const { placements, groups } = alignment;
+  const { placements } = alignment;
   if (placements[a].group === placements[b].group) return alignment;
-  const [kept, moved] = placements[a].group < placements[b].group ? [a, b] : [b, a];
-  const shift = startOf(placements[kept]) - startOf(placements[moved]);
-  const [home, away] = [placements[kept].group, placements[moved].group];
-  const numbered = (group: number) => (group === away ? home : group > away ? group - 1 : group);
-  return {
-    ...alignment,
-    groups: groups.flatMap((list, group) =>
-      group === away ? [] : [group === home ? [...list, ...groups[away]] : list],
-    ),
-    placements: placements.map((placement): Placement => {
-      const group = numbered(placement.group);
-      if (placement.group !== away) return { ...placement, group };
-      return movedBy(shift, group, placement, frames[placement.capture]);
-    }),
-  };
-}
-
-function movedBy(shift: number, group: number, placement: Placement, length: number): Placement {
-  const own = placement.segments.length > 0 ? placement.segments : [{ start: 0, length, offset: 0 }];
-  return {
-    ...placement,
-    group,
-    relation: placement.relation === 'unrelated' ? 'bit-equal' : placement.relation,
-    segments: own.map((segment) => ({ ...segment, offset: segment.offset + shift })),
-    uncertaintyFrames: null,
+  // At their own first frames, whatever slips follow.
+  return joinGroups(alignment, [a, b], [0, 0], frames, {
     method: COMMON_START,
-    reason: `placed by a common start that the sheet declares; no samples confirm it (${placement.reason})`,
-  };
+    uncertaintyFrames: null,
+    reason: (old) => `placed by a common start that the sheet declares; no samples confirm it (${old})`,
+  });
 }

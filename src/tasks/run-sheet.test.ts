@@ -7,7 +7,9 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { spanEnd } from '../base/index.ts';
 import type { TransferReport } from '../deliver/index.ts';
 import { openAudio } from '../media/index.ts';
-import { REPOSITORY, tempFolder } from '../media/testing/tools.ts';
+import { REPOSITORY, type Skipping, tempFolder } from '../media/testing/tools.ts';
+import { Random } from '../signal/index.ts';
+import { makeTimecode, TIMECODE_RATES, wordsFrom } from '../signal/testing/made-timecode.ts';
 import type { CaptureSpec, SimulatedTransfer } from '../simulate/index.ts';
 import { assembleSheet } from './assemble-sheet.ts';
 import { runNeedsPerson, runSheet } from './run-sheet.ts';
@@ -195,6 +197,49 @@ describe('captures without common evidence', () => {
     await audio.close();
     expect(third).toEqual(planes[2].slice(0, 1000));
     expect(report.timelines[0].rate).toEqual(TAPE_RATE);
+  });
+});
+
+describe('captures of one pass with timecode in common', () => {
+  /** Each with the timecode of the pass on a file channel of its own, by way of an analogue input: other noise in each. */
+  async function codedTransfer(context: Skipping) {
+    const transfer = recordedTape({ planes: await realProgramme(context, 5), captures: RING.slice(0, 2) });
+    const code = makeTimecode(wordsFrom([1, 0, 0], 150, TIMECODE_RATES[2]), { rateHz: 44_100, framesPerSecond: 25 });
+    const random = new Random(12);
+    const captures = transfer.captures.map((capture, i) => {
+      const from = 10_000 + 3410 * i;
+      const own = code.plane.slice(from, from + capture.planes[0].length);
+      const heard = own.map((x) => Math.round(x + 400 * random.gaussian()));
+      return { ...capture, planes: [...capture.planes, heard], channels: [...capture.channels, 0] };
+    });
+    return { ...transfer, captures };
+  }
+
+  it('are joined by it, found or declared, with its uncertainty, and the report says so', async (context) => {
+    const transfer = await codedTransfer(context);
+    for (const lines of [[], [', timecode: 3', ', timecode: 3']]) {
+      const folder = await tempFolder();
+      const report = await runSheet(await writeTransfer(folder, transfer, lines), { out: join(folder, 'out') });
+      expect(report.alignment.groups).toEqual([[0, 1]]);
+      const [, placed] = report.alignment.placements;
+      expect(placed.method).toBe('timecode');
+      expect(placed.uncertaintyFrames).toBeGreaterThanOrEqual(1);
+      expect(Math.abs(placed.segments[0].offset - 3410)).toBeLessThanOrEqual(placed.uncertaintyFrames ?? 0);
+      expect(report.masters.map(({ channels }) => channels)).toEqual([[1, 2, 3, 4]]);
+      expect(report.cautions.join()).toMatch(/Placed by timecode, not by samples: p1-south\.wav \(± \d frames\)/);
+      expect(report.contradictions).toEqual([]);
+    }
+  });
+
+  it('a channel that the sheet names and that carries none is told', async (context) => {
+    const folder = await tempFolder();
+    const transfer = await codedTransfer(context);
+    const sheet = await writeTransfer(folder, transfer, [', timecode: 1', '']);
+    const report = await runSheet(sheet, { out: join(folder, 'out') });
+    expect(report.alignment.groups).toHaveLength(2);
+    expect(report.contradictions.join()).toMatch(
+      /p1-north\.wav: the sheet says that file channel 1 carries timecode; none/,
+    );
   });
 });
 

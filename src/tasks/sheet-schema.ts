@@ -58,6 +58,7 @@ function captureSchema() {
     channels: z.array(z.int().min(0).max(HIGHEST_CHANNEL)).min(1).max(HIGHEST_CHANNEL),
     offset: z.int().optional(),
     starts: z.string().trim().min(1).optional(),
+    timecode: z.int().min(1).max(HIGHEST_CHANNEL).optional(),
     raw: text.optional(),
     trailing: z.boolean().optional(),
     segment: z.int().min(1).optional(),

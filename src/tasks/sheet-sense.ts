@@ -29,6 +29,7 @@ export function senseProblems(raw: unknown, text: SheetText): SheetProblem[] {
       ...rawProblems(valueAt(capture, ['raw']), i, text),
       ...statusProblems(valueAt(capture, ['status']), i, text),
       ...channelProblems(valueAt(capture, ['channels']), i, text),
+      ...timecodeProblems(capture, i, text),
     ]),
     ...lonelyStarts(list, text),
     ...benchProblems(raw, text),
@@ -133,6 +134,16 @@ function repeatedFile(
   const at = text.at(['captures', index, ...place]);
   const where = before === index ? 'the same file twice in one capture' : `the same file as capture ${before + 1}`;
   return [{ message: where, at, found: show(file), next: 'name each file once' }];
+}
+
+/** The channel map has a place for every file channel. */
+function timecodeProblems(capture: unknown, index: number, text: SheetText): SheetProblem[] {
+  const [timecode, channels] = [valueAt(capture, ['timecode']), valueAt(capture, ['channels'])];
+  if (typeof timecode !== 'number' || !Array.isArray(channels) || timecode <= channels.length) return [];
+  const at = text.at(['captures', index, 'timecode']);
+  const found = `file channel ${timecode}, and ${channels.length} in channels`;
+  const next = 'give channels a place for every file channel, with 0 for the timecode';
+  return [{ message: `capture ${index + 1} has no such file channel`, at, found, next }];
 }
 
 /** A word that stands once in its pass says nothing, and is probably mistyped. */

@@ -28,6 +28,7 @@ export const EXPECTED: Readonly<Record<string, string>> = {
   'captures.*.channels.*': `a tape channel from 1 to ${HIGHEST_CHANNEL}, or 0 for one that is not used`,
   'captures.*.offset': 'the start on the timeline in frames, a whole number',
   'captures.*.starts': 'a word that captures of one pass share which began together, to the sample',
+  'captures.*.timecode': 'the file channel, counted from 1, that carries timecode',
   'captures.*.raw': 'how bare samples are stored, as in 48000:2:s24le',
   'captures.*.trailing': 'true, to read audio behind a stated size that is too short',
   'captures.*.segment': 'which stretch of a stream whose mode changes, counted from 1',

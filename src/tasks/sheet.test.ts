@@ -64,6 +64,7 @@ test('the sheet of the guide, with defaults filled', () => {
     channels: [1, 0],
     offset: -480,
     starts: null,
+    timecode: null,
     notes: null,
     line: 5,
     column: 13,
@@ -96,7 +97,7 @@ test('one mistyped key: place, what is known, what was meant', () => {
     line: 4,
     column: 51,
     expected:
-      'one of file, files, pass, deck, recorder, channels, offset, starts, raw, trailing, segment, status, notes',
+      'one of file, files, pass, deck, recorder, channels, offset, starts, timecode, raw, trailing, segment, status, notes',
     next: 'did you mean recorder?',
   });
   expect(describeError(error)).toMatch(/^tapes\/sheet\.yaml:4:51: unknown key/);

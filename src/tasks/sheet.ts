@@ -59,6 +59,8 @@ export interface SheetCapture {
   readonly offset: number | null;
   /** captures of one pass with the same word began together, to the sample */
   readonly starts: string | null;
+  /** file channel that carries timecode, if the sheet says so */
+  readonly timecode: number | null;
   readonly notes: string | null;
   /** where it stands on the sheet, 1-based, for later messages */
   readonly line: number;
@@ -212,6 +214,7 @@ function finished(draft: SheetDraft, path: string, text: SheetText): TransferShe
         channels: capture.channels,
         offset: capture.offset ?? null,
         starts: capture.starts ?? null,
+        timecode: capture.timecode ?? null,
         notes: capture.notes ?? null,
         line,
         column,

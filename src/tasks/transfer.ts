@@ -1,7 +1,15 @@
 // The main job between opened captures and written masters: place, reconcile, write one master and edit list per timeline.
 // Shared by `run`, `assemble` and `reconcile`; the report is made elsewhere.
 import { relative } from 'node:path';
-import { type AlignInput, type Alignment, align, type Placement } from '../align/index.ts';
+import {
+  type AlignInput,
+  type Alignment,
+  align,
+  joinTimecode,
+  type Placement,
+  type TimecodeFacts,
+  timecodeContradictions,
+} from '../align/index.ts';
 import { buildEditList, type EditList, type EditSource } from '../assemble/index.ts';
 import { rateHz, stableJson } from '../base/index.ts';
 import { isLoss } from '../examine/index.ts';
@@ -14,6 +22,7 @@ import {
   type ReconcilePlan,
   reconcile,
 } from '../reconcile/index.ts';
+import { codeOf, missingCode } from './capture-codes.ts';
 import { joinStarts, startContradictions } from './common-starts.ts';
 import type { TaskContext } from './context.ts';
 import { joinDeclared } from './declared-offsets.ts';
@@ -29,6 +38,8 @@ export interface CaptureFacts {
   readonly offset?: number | null | undefined;
   /** captures of one pass with the same word began together */
   readonly starts?: string | null | undefined;
+  /** file channel that carries timecode by the sheet */
+  readonly timecode?: number | null | undefined;
 }
 
 export interface TransferGroup {
@@ -79,11 +90,19 @@ export async function placeCaptures(
   });
   const alignment = await align(inputs, { anchors: captures.map((capture) => capture.anchors), stop, progress });
   const frames = captures.map(({ audio }) => audio.info.frames);
-  return joinDeclared(
+  const declared = joinDeclared(
     joinStarts(alignment, facts, frames),
     facts.map((fact) => fact.offset ?? null),
     frames,
   );
+  return joinTimecode(declared, codesOf(captures, facts), frames);
+}
+
+function codesOf(captures: readonly OpenCapture[], facts: readonly CaptureFacts[]): TimecodeFacts[] {
+  return captures.map(({ audio, examined }, i) => {
+    const { pass, timecode: channel } = facts[i];
+    return codeOf(audio, examined.verdicts, { name: examined.path, pass, channel });
+  });
 }
 
 export interface Destination {
@@ -119,6 +138,9 @@ export async function transfer(
     };
   });
   contradictions.push(...startContradictions(alignment, facts, (i) => captures[i].examined.path));
+  const codes = codesOf(captures, facts);
+  contradictions.push(...timecodeContradictions(alignment, codes));
+  contradictions.push(...codes.flatMap((code, i) => missingCode(code, facts[i].timecode)));
   const groups: TransferGroup[] = [];
   const problems: string[] = [];
   const standing = standAlone(alignment, captures);

@@ -115,7 +115,7 @@ const JOIN_HELP =
   'What would join them: an output that can be switched to a channel of another part, recorders that start together (starts), or one recorder with more inputs.';
 
 const TIMECODE_LIMIT =
-  '`tapeproof run` joins by samples, by a common start and by `offset`; it does not read timecode from captures yet: work the offset out from it and write it on the sheet.';
+  '`tapeproof run` joins by timecode where it is a channel of the captures, to some frames and never exactly; samples or a common start are better.';
 
 export function readRows({ reads, wanted }: PlanDocument): string[][] {
   return reads.map((read) => [

@@ -220,6 +220,9 @@ function closed({ kind, first, last, words, missing, points }: OpenSection): Tim
     mapTolerance *= 2;
     map = cornersOf(points, mapTolerance);
   }
+  // Between two corners the line of all words is better than the two that stand there.
+  if (line && map.length === 2)
+    map = map.map(({ number }) => ({ number, at: line.at + line.step * (number - line.origin) }));
   return {
     kind,
     isReverse: first.word.isReverse,
