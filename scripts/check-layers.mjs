@@ -18,6 +18,7 @@ export const LAYERS = {
   assemble: ['base', 'align', 'reconcile'],
   measure: ['base', 'signal', 'tape'],
   simulate: ['base', 'signal', 'tape'],
+  derive: ['base', 'signal'],
   plan: ['base', 'tape'],
   deliver: ['base', 'tape', 'media', 'examine', 'align', 'reconcile', 'assemble', 'measure', 'plan'],
   tasks: [
@@ -31,6 +32,7 @@ export const LAYERS = {
     'assemble',
     'measure',
     'simulate',
+    'derive',
     'plan',
     'deliver',
   ],
@@ -39,7 +41,19 @@ export const LAYERS = {
 /** deliver sees these only as types of the report */
 const TYPES_ONLY = { deliver: ['examine', 'align', 'reconcile', 'assemble', 'measure', 'plan'] };
 /** pure layers never name Node */
-const PURE = ['base', 'signal', 'tape', 'examine', 'align', 'reconcile', 'assemble', 'measure', 'simulate', 'plan'];
+const PURE = [
+  'base',
+  'signal',
+  'tape',
+  'examine',
+  'align',
+  'reconcile',
+  'assemble',
+  'measure',
+  'simulate',
+  'derive',
+  'plan',
+];
 const IMPORT = /(?:^|\n)\s*(?:import|export)\s+(type\s+)?(?:[^;]*?\sfrom\s+)?['"]([^'"]+)['"]/g;
 const LAZY_IMPORT = /\bimport\(()\s*['"]([^'"]+)['"]/g;
 

@@ -2,6 +2,7 @@
 
 export { alignText } from './align-text.ts';
 export * from './build-report.ts';
+export { type DeriveDocument, deriveText } from './derive-document.ts';
 export * from './documents.ts';
 export { examineText } from './examine-text.ts';
 export * from './format-sheet.ts';

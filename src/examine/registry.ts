@@ -15,6 +15,7 @@ import { relations } from './relations/relations.ts';
 import { repeated } from './repeated/repeated.ts';
 import { scaledLattice } from './scaled-lattice/scaled-lattice.ts';
 import { skew } from './skew/skew.ts';
+import { splitWords } from './split-words/split-words.ts';
 import { timecode } from './timecode/timecode.ts';
 import { truePeak } from './true-peak/true-peak.ts';
 import { truncation } from './truncation/truncation.ts';
@@ -38,6 +39,7 @@ export const DETECTORS: readonly Detector[] = [
   click,
   scaledLattice,
   skew,
+  splitWords,
   nonAudio,
   timecode,
   dcDrift,

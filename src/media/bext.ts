@@ -1,5 +1,5 @@
-// The broadcast extension chunk `bext` (EBU Tech 3285), read lightly: the fields that tell where a capture comes from.
-// Loudness words and UMID are left alone. Offsets: Tech 3285 v2, table of the chunk.
+// The broadcast extension chunk `bext` (EBU Tech 3285), read lightly: the fields that tell where a capture comes from, and written
+// for derivatives. Loudness words and UMID are left alone. Offsets: Tech 3285 v2, table of the chunk.
 
 export interface Bext {
   readonly description: string;
@@ -40,4 +40,21 @@ function text(body: Uint8Array, from: number, length: number): string {
   return Buffer.from(field.subarray(0, end < 0 ? field.length : end))
     .toString('latin1')
     .trimEnd();
+}
+
+/** The body of a chunk, of even length: version 1, fields cut to their room, letters beyond ASCII as "?". History lines end in CR LF. */
+export function buildBext(fields: Partial<Omit<Bext, 'version'>>): Uint8Array {
+  const history = (fields.codingHistory ?? '').replace(/\r?\n/g, '\r\n').slice(0, BEXT_MOST_BYTES);
+  const body = Buffer.alloc(BEXT_FIXED_BYTES + history.length + (history.length % 2));
+  const put = (value = '', at: number, length: number) =>
+    body.write(value.replace(/[^\x20-\x7e\r\n]/g, '?').slice(0, length), at, length, 'latin1');
+  put(fields.description, 0, 256);
+  put(fields.originator, 256, 32);
+  put(fields.originatorReference, 288, 32);
+  put(fields.originationDate, 320, 10);
+  put(fields.originationTime, 330, 8);
+  body.writeBigUInt64LE(BigInt(fields.timeReference ?? 0), 338);
+  body.writeUInt16LE(1, 346);
+  put(history, BEXT_FIXED_BYTES, history.length);
+  return body;
 }

@@ -7,6 +7,8 @@ export interface WaveShape {
   readonly bits: 16 | 24 | 32;
   /** at most `bits`; the samples are left-justified then, as extensible WAVE demands */
   readonly validBits: number;
+  /** body of a `bext` chunk, of even length */
+  readonly bext?: Uint8Array | undefined;
 }
 
 /** ds64 body: riffSize, dataSize, sampleCount (u64 each) and an empty table (EBU Tech 3306). */
@@ -21,7 +23,11 @@ function isPlain(shape: WaveShape): boolean {
 }
 
 export function waveHeaderBytes(shape: WaveShape): number {
-  return 12 + 8 + DS64_BODY + 8 + (isPlain(shape) ? 16 : 40) + 8;
+  return 12 + 8 + DS64_BODY + bextBytes(shape) + 8 + (isPlain(shape) ? 16 : 40) + 8;
+}
+
+function bextBytes({ bext }: WaveShape): number {
+  return bext ? 8 + bext.length : 0;
 }
 
 export function needsRf64(shape: WaveShape, dataBytes: number): boolean {
@@ -42,7 +48,12 @@ export function buildWaveHeader(shape: WaveShape, dataBytes: number, isRf64: boo
     header.writeBigUInt64LE(BigInt(dataBytes), 28);
     header.writeBigUInt64LE(BigInt(dataBytes / frameBytes), 36);
   }
-  writeFormat(header, 20 + DS64_BODY, shape, frameBytes);
+  if (shape.bext) {
+    header.write('bext', 20 + DS64_BODY, 'latin1');
+    header.writeUInt32LE(shape.bext.length, 24 + DS64_BODY);
+    header.set(shape.bext, 28 + DS64_BODY);
+  }
+  writeFormat(header, 20 + DS64_BODY + bextBytes(shape), shape, frameBytes);
   header.write('data', header.length - 8, 'latin1');
   header.writeUInt32LE(isRf64 ? 0xffffffff : dataBytes, header.length - 4);
   return header;

@@ -1,9 +1,11 @@
 // Writes WAVE files that become RF64 by themselves past 4 GiB. The target appears only after everything was flushed, read
-// back and compared with what was handed in. Not for metadata chunks: the documents beside the audio carry those.
+// back and compared with what was handed in. Its only metadata is a `bext` chunk where one
+// is asked for: the documents beside the audio carry the rest.
 import { createHash } from 'node:crypto';
 import type { FileHandle } from 'node:fs/promises';
 import { type Block, type Rate, rateHz, TapeproofError } from '../base/index.ts';
 import type { Digests } from './audio-file.ts';
+import { buildBext } from './bext.ts';
 import { openBytes } from './byte-file.ts';
 import { digestPcm } from './pcm-file.ts';
 import { firstOutside, interleave } from './pcm-planes.ts';
@@ -21,6 +23,8 @@ export interface AudioFormat {
   readonly validBits?: number;
   /** `auto`: WAVE, or RF64 when it would pass 4 GiB */
   readonly container?: 'auto' | 'rf64';
+  /** where the file comes from, as a `bext` chunk ahead of the audio */
+  readonly bext?: Parameters<typeof buildBext>[0] | undefined;
 }
 
 export interface Written {
@@ -204,5 +208,5 @@ function shapeOf(path: string, format: AudioFormat): WaveShape {
     throw refuse('number of valid bits', `1 to ${bits}`, `${validBits}`);
   const hz = Math.round(rateHz(format.rate));
   if (hz < 1 || hz > 0xffffffff) throw refuse('sampling rate', '1 to 4294967295 Hz', `${hz}`);
-  return { channels, bits, validBits, rateHz: hz };
+  return { channels, bits, validBits, rateHz: hz, bext: format.bext && buildBext(format.bext) };
 }

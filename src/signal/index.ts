@@ -3,6 +3,7 @@ export { ANCHOR_WINDOW, type AnchorList, AnchorScanner, type AnchorScanSettings 
 export * from './book-evidence.ts';
 export * from './code-set.ts';
 export * from './companding.ts';
+export { convolveInside } from './convolve.ts';
 export {
   type Correlation,
   type CrossSpectrum,
@@ -14,12 +15,13 @@ export {
   peakSignificance,
   whiten,
 } from './correlate.ts';
+export { deEmphasisTaps, emphasisDb } from './emphasis.ts';
 export { type Fft, fftPlan, fftSize, powerSpectrum } from './fft.ts';
 export { fitPredictor, type Predictor, predictionResidual } from './linear-prediction.ts';
 export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
 export { orderOf } from './order.ts';
 export { Random } from './random.ts';
-export { type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
+export { delayTaps, type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
 export {
   BREAK_CELL,
   BREAKS_PER_OCTAVE,

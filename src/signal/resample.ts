@@ -61,6 +61,12 @@ export function fractionalDelay(input: Float64Array, delayFrames: number, option
   return resampleReal(input, -delayFrames, 1, input.length, options);
 }
 
+/** Taps of `fractionalDelay`, for streams: out[n] = sum over k of taps[k] * x[n + reach - k], taps.length = 2 * reach + 1. */
+export function delayTaps(delayFrames: number, options: ResampleOptions = {}): Float64Array {
+  const { reach, at } = kernelFor(1, options);
+  return Float64Array.from({ length: 2 * reach + 1 }, (_, k) => at(k - reach - delayFrames));
+}
+
 interface Kernel {
   /** pass band edge against the input's rate, cycles per frame times 2 */
   readonly cutoff: number;

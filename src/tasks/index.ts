@@ -5,6 +5,7 @@ export type { ReadOptions } from './capture-source.ts';
 export type { TaskContext } from './context.ts';
 export { type DemoDocument, type DemoOptions, demoNeedsPerson, runDemo } from './demo.ts';
 export type { DemoCheck } from './demo-checks.ts';
+export { type DeriveOptions, deriveFile } from './derive-file.ts';
 export { type ExamineOptions, examineFiles, examineNeedsPerson } from './examine-files.ts';
 export type { PartsRule } from './find-parts.ts';
 export { type MeasureOptions, measureFiles, measureNeedsPerson } from './measure-files.ts';

@@ -7,6 +7,8 @@ export interface MasterFormat {
   readonly rate: Rate;
   /** word length of the blocks */
   readonly bits: number;
+  /** for derivatives: the history of the file, as a `bext` chunk */
+  readonly bext?: Parameters<typeof createAudio>[1]['bext'];
 }
 
 export interface Master extends Written {
@@ -22,6 +24,7 @@ export async function writeMaster(path: string, format: MasterFormat, blocks: As
     rate: format.rate,
     bits,
     validBits: format.bits,
+    bext: format.bext,
   });
   try {
     const shift = bits - format.bits;

@@ -3,6 +3,7 @@ import type { AnyVerb } from '../command.ts';
 import { alignVerb } from './align.ts';
 import { assembleVerb } from './assemble.ts';
 import { demoVerb } from './demo.ts';
+import { deriveVerb } from './derive.ts';
 import { examineVerb } from './examine.ts';
 import { formatsVerb } from './formats.ts';
 import { measureVerb } from './measure.ts';
@@ -24,6 +25,7 @@ const MAKERS: readonly (() => AnyVerb)[] = [
   timecodeVerb,
   signalVerb,
   measureVerb,
+  deriveVerb,
   renderVerb,
   statusVerb,
   formatsVerb,

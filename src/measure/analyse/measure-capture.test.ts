@@ -2,11 +2,11 @@
 // uncertainty it states of itself.
 import { beforeAll, describe, expect, it } from 'vitest';
 import { rate } from '../../base/index.ts';
+import { emphasisDb } from '../../signal/index.ts';
 import { captureThrough, programmeWaves } from '../testing/captures.ts';
 import { fractionalShift } from '../testing/shift.ts';
 import { type CaptureMeasurement, type ChannelMeasurement, measureCapture } from './measure-capture.ts';
 import type { Measured } from './measured.ts';
-import { emphasisDb } from './response-story.ts';
 
 const programme = programmeWaves();
 

@@ -1,4 +1,5 @@
 // The response as a whole: band edges, flatness, and whether it has the shape of an emphasis that was not undone.
+import { emphasisDb } from '../../signal/index.ts';
 import { difference, type Measured, measured, NOTHING } from './measured.ts';
 import type { ResponsePoint } from './sweep-reading.ts';
 
@@ -73,12 +74,6 @@ function edge(
     };
   }
   return undefined;
-}
-
-/** IEC 60908 pre-emphasis in dB; 50 and 15 us. */
-export function emphasisDb(hz: number): number {
-  const w = 2 * Math.PI * hz;
-  return 10 * Math.log10((1 + (w * 50e-6) ** 2) / (1 + (w * 15e-6) ** 2));
 }
 
 function emphasisOf(points: readonly ResponsePoint[]): ResponseStory['emphasis'] {
