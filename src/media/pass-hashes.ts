@@ -60,18 +60,25 @@ export class PassHashes {
 /** Blocks as the bytes of a WAVE data chunk, for the audio digest. */
 export class Packer {
   readonly #width: PcmBits;
-  #buffer = new Uint8Array(0);
+  readonly #makeBuffer: (length: number) => Uint8Array;
+  /** taken in turn, so that a thread for digests may read one while the next is filled */
+  readonly #buffers: Uint8Array[];
+  #turn = 0;
 
-  constructor(bits: number) {
+  /** `makeBuffer` with `sharedBytes`: nothing is copied for a thread, and the hashes must settle before each call of `pack`. */
+  constructor(bits: number, makeBuffer: (length: number) => Uint8Array = (length) => new Uint8Array(length)) {
     this.#width = (Math.ceil(bits / 8) * 8) as PcmBits;
+    this.#makeBuffer = makeBuffer;
+    this.#buffers = Array.from({ length: 3 }, () => makeBuffer(0));
   }
 
-  /** Valid until the next call. */
+  /** Valid until the call after the next. */
   pack({ planes, frames }: Block): Uint8Array {
     const length = (frames * planes.length * this.#width) / 8;
-    if (this.#buffer.length < length) this.#buffer = new Uint8Array(length);
-    interleave(planes, 0, frames, this.#width, this.#buffer, 0);
-    return this.#buffer.subarray(0, length);
+    const slot = this.#turn++ % this.#buffers.length;
+    if (this.#buffers[slot].length < length) this.#buffers[slot] = this.#makeBuffer(length);
+    interleave(planes, 0, frames, this.#width, this.#buffers[slot], 0);
+    return this.#buffers[slot].subarray(0, length);
   }
 }
 

@@ -84,7 +84,7 @@ export class DvFile implements AudioFile {
   }
 
   async *#passBlocks(options: PassOptions, reporter: DvReporter, finish: (digests: Digests) => void) {
-    const packer = new Packer(this.info.bits);
+    const packer = new Packer(this.info.bits, sharedBytes);
     const { table } = this.#layout.segment;
     const { size } = this.#file;
     const isInOrder = isInFileOrder(table);
@@ -96,6 +96,7 @@ export class DvFile implements AudioFile {
       for await (const block of this.#blocks(options.blockFrames, 0, options.stop, watch)) {
         hashes.audio(packer.pack(block));
         yield block;
+        await hashes.settle();
       }
       if (isInOrder) await hashes.outside(this.#file, table.end(table.length - 1), size, options.stop);
       finish(await hashes.digests());

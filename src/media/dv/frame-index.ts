@@ -60,12 +60,13 @@ const MOST_EMPTY = 100_000;
 
 export async function indexFrames(file: ByteFile, places: AsyncIterable<DifPlace>): Promise<DvIndex> {
   const builder = new IndexBuilder();
+  const scratch = new Uint8Array(5);
   let empty = 0;
   for await (const place of places) {
     const { system } = place;
     if (place.bytes === 0 && ++empty > MOST_EMPTY) throw tooEmpty(file);
     if (!system) builder.stray(place);
-    else builder.frame(place, system, await readSources(file, place, system));
+    else builder.frame(place, system, await readSources(file, place, system, scratch));
   }
   return builder.finish();
 }

@@ -14,17 +14,18 @@ export interface FrameSources {
   readonly doDiffer: boolean;
 }
 
-/** Undefined when no sequence has a readable pack. `system`: that of the place. */
+/** Undefined when no sequence has a readable pack. `system`: that of the place; `scratch`: five bytes to read a pack into. */
 export async function readSources(
   file: ByteFile,
   place: DifPlace,
   system: DvSystem,
+  scratch: Uint8Array,
 ): Promise<FrameSources | undefined> {
   const half = system.sequences / 2;
   const first = parseSource(place.head, packAt(0));
-  const second = await sourceAt(file, place, half);
+  const second = await sourceAt(file, place, half, scratch);
   if (first && second && isPossible(first, system) && isSame(first, second)) return { first, second, doDiffer: false };
-  const sources = await allSources(file, place, system);
+  const sources = await allSources(file, place, system, scratch);
   return vote(sources, system, sources.filter((_, s) => packAt(s) + BLOCK_BYTES <= place.bytes).length);
 }
 
@@ -32,10 +33,16 @@ function packAt(sequence: number): number {
   return audioBlockAt(sequence, sourceBlockOf(sequence)) + AAUX_AT;
 }
 
-async function sourceAt(file: ByteFile, { at, bytes }: DifPlace, sequence: number): Promise<AudioSource | undefined> {
+async function sourceAt(
+  file: ByteFile,
+  { at, bytes }: DifPlace,
+  sequence: number,
+  scratch: Uint8Array,
+): Promise<AudioSource | undefined> {
   const pack = packAt(sequence);
   if (pack + BLOCK_BYTES > bytes) return undefined;
-  return parseSource(await file.view(at + pack, 5), 0);
+  await file.readInto(scratch, at + pack);
+  return parseSource(scratch, 0);
 }
 
 function isPossible(source: AudioSource, system: DvSystem): boolean {
@@ -48,10 +55,15 @@ function isSame(a: AudioSource, b: AudioSource): boolean {
 }
 
 /** One entry for each sequence of the first DIF channel. */
-async function allSources(file: ByteFile, place: DifPlace, system: DvSystem): Promise<(AudioSource | undefined)[]> {
+async function allSources(
+  file: ByteFile,
+  place: DifPlace,
+  system: DvSystem,
+  scratch: Uint8Array,
+): Promise<(AudioSource | undefined)[]> {
   const sources: (AudioSource | undefined)[] = [];
   for (let s = 0; s < system.sequences; s++) {
-    const source = await sourceAt(file, place, s);
+    const source = await sourceAt(file, place, s, scratch);
     sources.push(source && isPossible(source, system) ? source : undefined);
   }
   return sources;

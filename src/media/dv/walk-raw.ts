@@ -14,7 +14,7 @@ export interface DifPlace {
   readonly bytes: number;
   readonly system?: DvSystem;
   readonly difChannels?: 1 | 2;
-  /** the first bytes; valid as long as it is held */
+  /** the first bytes; valid until the next place is asked for */
   readonly head: Uint8Array;
   readonly isHeaderDamaged?: boolean;
   /** the header names the other system */
@@ -60,6 +60,9 @@ export function frameSize({ system, difChannels }: Pick<Shape, 'system' | 'difCh
 /** The first bytes of frames; the last ones seen are kept, because the head of the next frame is looked at twice. */
 class Heads {
   readonly file: ByteFile;
+  /** More than are looked at from one place to the next; reused, because a tape has hundreds of thousands. */
+  readonly #buffers = Array.from({ length: 6 }, () => new Uint8Array(HEAD_BYTES));
+  #turn = 0;
   #at = -1;
   #head: Uint8Array = new Uint8Array(0);
 
@@ -69,8 +72,10 @@ class Heads {
 
   async at(at: number): Promise<Uint8Array> {
     if (at !== this.#at) {
-      this.#head = await this.file.view(at, HEAD_BYTES);
+      const length = Math.max(0, Math.min(HEAD_BYTES, this.file.size - at));
+      this.#head = this.#buffers[this.#turn++ % this.#buffers.length].subarray(0, length);
       this.#at = at;
+      await this.file.readInto(this.#head, at);
     }
     return this.#head;
   }
