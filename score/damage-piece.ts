@@ -6,7 +6,7 @@ import { conceal, damageOf, encodeTape, type Loss, type TruthEvent } from '../sr
 import { load, type Recording } from './recordings.ts';
 import { type BurstRow, type FindingRow, type Row, SCORED } from './rows.ts';
 import type { Scenario } from './scenarios.ts';
-import { type Burst, isVisible, levelClass, type StepAt, spectrumClass, stepsOf } from './visible.ts';
+import { type Burst, isVisible, levelClass, spectrumClass } from './visible.ts';
 
 export async function damagePiece(scenario: Scenario, recordings: readonly Recording[], seed: number): Promise<Row[]> {
   const rows: Row[] = [];
@@ -25,9 +25,12 @@ export async function damagePiece(scenario: Scenario, recordings: readonly Recor
 interface Damaged {
   readonly planes: readonly Int32Array[];
   readonly originals: readonly Int32Array[];
+  /** in which equal values and means are counted by chance: the codes of a law, the samples themselves without one */
+  readonly counted: readonly Int32Array[];
   readonly bits: number;
   readonly rate: Rate;
-  readonly stepAt: StepAt;
+  /** theirs */
+  readonly step: number;
   readonly bursts: readonly Burst[];
 }
 
@@ -47,13 +50,13 @@ function damage(scenario: Scenario, recording: Recording, random: Random): Damag
   const { planes, events } = conceal(tape, damageOf(sound.planes.length, frames, [losses]), scenario.policy(random));
   const shift = outputBits - countedBits;
   const widen = (plane: Int32Array) => (shift === 0 ? plane : plane.map((x) => x << shift));
-  const expand = tape.expand && ((code: number) => (tape.expand as (code: number) => number)(code) << shift);
   return {
     planes: planes.map(widen),
     originals: tape.planes.map(widen),
+    counted: tape.codes ?? tape.planes.map(widen),
     bits: outputBits,
     rate: at,
-    stepAt: stepsOf(outputBits - linearBits, expand, law?.codeBits),
+    step: tape.codes ? 1 : 2 ** (outputBits - linearBits),
     bursts: scenario.joins ? joinBursts(events, losses) : events,
   };
 }
@@ -83,7 +86,7 @@ function burstRows(damaged: Damaged, findings: readonly Finding[], recording: Re
     rows.set(key, row);
     const found = findings.some((f) => f.kind === burst.kind && isOn(f, burst));
     row.bursts++;
-    if (isVisible(original, burst, damaged.stepAt)) {
+    if (isVisible(damaged.counted[burst.channel - 1], burst, damaged.step)) {
       row.visible++;
       if (found) row.found++;
     } else if (found) row.invisibleFound++;

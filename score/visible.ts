@@ -15,28 +15,24 @@ export interface Burst {
 
 const AROUND = 256;
 
-/** Step of the quantiser at a sample, in units of the sample. */
-export type StepAt = (sample: number) => number;
-
-/** Chance of one such sample, from the spread of the undamaged sound around the burst (in quantising steps). */
-export function localChance(original: Int32Array, burst: Burst, stepAt: StepAt): number {
+/** Chance of one such sample, from the spread of the undamaged sound around the burst (in quantising steps; of a law in codes, as its
+ * own steps are wider where it is loud). */
+export function localChance(original: Int32Array, burst: Burst, step: number): number {
   const from = Math.max(1, burst.start - AROUND);
   const to = Math.min(original.length - 1, burst.start + burst.length + AROUND);
   const isLine = burst.kind === 'interpolated';
   let squares = 0;
-  let steps = 0;
   for (let i = from; i < to; i++) {
     const d = isLine ? 2 * original[i] - original[i - 1] - original[i + 1] : original[i] - original[i - 1];
     squares += d ** 2;
-    steps += stepAt(original[i]);
   }
   const places = Math.max(1, to - from);
-  const spread = Math.sqrt(squares / places) / (steps / places);
+  const spread = Math.sqrt(squares / places) / step;
   return Math.min(1, (isLine ? 1.2 : 0.4) / Math.max(1e-9, spread));
 }
 
-export function isVisible(original: Int32Array, burst: Burst, stepAt: StepAt): boolean {
-  return burst.changed * Math.log(localChance(original, burst, stepAt)) + Math.log(original.length) < Math.log(0.01);
+export function isVisible(original: Int32Array, burst: Burst, step: number): boolean {
+  return burst.changed * Math.log(localChance(original, burst, step)) + Math.log(original.length) < Math.log(0.01);
 }
 
 /** Level around the burst, dB below a full-scale sample (root mean square), in steps of 12 dB. */
@@ -69,20 +65,4 @@ function powerOf(original: Int32Array, burst: Burst, value: (x: Int32Array, i: n
   let squares = 0;
   for (let i = from; i < to; i++) squares += value(original, i) ** 2;
   return squares / Math.max(1, to - from);
-}
-
-/** The single quantiser step of linear words, or the law's spacing where the sample lies. */
-export function stepsOf(stepBits: number, expand?: (code: number) => number, codeBits = 0): StepAt {
-  if (!expand) return () => 2 ** stepBits;
-  const values = [...new Set(Array.from({ length: 2 ** codeBits }, (_, k) => expand(k - 2 ** (codeBits - 1))))];
-  values.sort((a, b) => a - b);
-  return (sample) => {
-    let [low, high] = [0, values.length - 2];
-    while (low < high) {
-      const middle = (low + high + 1) >> 1;
-      if (values[middle] <= sample) low = middle;
-      else high = middle - 1;
-    }
-    return values[low + 1] - values[low];
-  };
 }

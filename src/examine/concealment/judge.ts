@@ -2,6 +2,7 @@
 // from the sound around it. Pure; the caller cuts the context. Chance is deliberately over-stated where in doubt.
 import { fitPredictor, predictionResidual } from '../../signal/index.ts';
 import type { HitRule } from './hits.ts';
+import { LocalValues } from './local-step.ts';
 
 export interface Stretch {
   /** samples with the context around the candidate */
@@ -49,7 +50,7 @@ export function judge(stretch: Stretch, rule: HitRule, period: number, enough: n
   const found =
     period === 1
       ? rowsOf(marks, stretch.from, stretch.to).map((row) => judgeLine(stretch, rule, row, context, enough))
-      : [judgeLattice(stretch, rule, marks, context, isOn)];
+      : [judgeLattice(stretch, rule, marks, context, isOn, enough)];
   return found.filter((judgement) => judgement !== undefined && judgement.logChance <= enough) as Judgement[];
 }
 
@@ -78,12 +79,15 @@ interface Context {
   /** hits that lie exactly midway, in no rounding at all */
   readonly exact: number;
   readonly places: number;
+  /** what steps the sound around keeps */
+  readonly local: () => LocalValues;
   /** few different values: a made waveform, in which rows prove nothing */
   readonly isMonotonous: boolean;
 }
 
 /** What the sound outside the candidate is like. */
-function contextOf({ samples, from, to }: Stretch, marks: Uint8Array): Context {
+function contextOf({ samples, from, to, step }: Stretch, marks: Uint8Array): Context {
+  let local: LocalValues | undefined;
   let hits = 0;
   let exact = 0;
   const values = new Set<number>();
@@ -94,7 +98,17 @@ function contextOf({ samples, from, to }: Stretch, marks: Uint8Array): Context {
     hits++;
     if (2 * samples[i] === samples[i - 1] + samples[i + 1]) exact++;
   }
-  return { hits, exact, places: samples.length - 2 - (to - from), isMonotonous: values.size < FEWEST_VALUES };
+  return {
+    hits,
+    exact,
+    places: samples.length - 2 - (to - from),
+    // Sorting the surroundings costs as much as a prediction: only for rows that are rare enough otherwise.
+    local: () => {
+      local ??= new LocalValues(samples, from, to, step);
+      return local;
+    },
+    isMonotonous: values.size < FEWEST_VALUES,
+  };
 }
 
 /** A lattice of period >= 2: the rate on it against the rate off it and around it. */
@@ -104,6 +118,7 @@ function judgeLattice(
   marks: Uint8Array,
   context: Context,
   isOn: readonly boolean[],
+  enough: number,
 ): Judgement | undefined {
   const period = isOn.length;
   const onPhases = isOn.filter(Boolean).length;
@@ -130,18 +145,19 @@ function judgeLattice(
     }
   }
   if (offValues.size < Math.min(FEWEST_VALUES, offPlaces / 4)) return undefined;
-  const spread = (1.25 * offRoughness) / Math.max(1, offPlaces) / step;
-  const { name, width } = roundingOf(samples, from, to, (i) => marks[i] === 1 && isOn[i % period], rule, step);
-  const chance = Math.min(
-    0.999,
-    Math.max(
-      (0.4 * width) / Math.max(0.4, spread),
-      (offHits + 0.5) / (offPlaces + 1),
-      (offHits + context.hits + 0.5) / (offPlaces + context.places + 1),
-    ),
-  );
+  const isReplaced = (i: number) => marks[i] === 1 && isOn[i % period];
+  const { name, width } = roundingOf(samples, from, to, isReplaced, rule, step);
   // Choosing the phases is a choice among 2^period patterns, and every miss among `replaced` places is one more.
   const choices = onPhases * Math.log(period) + misses * Math.log(replaced + 1) + Math.log(4);
+  const counted = Math.max(
+    (offHits + 0.5) / (offPlaces + 1),
+    (offHits + context.hits + 0.5) / (offPlaces + context.places + 1),
+  );
+  const logChanceAt = (valueStep: number) => {
+    const spread = (1.25 * offRoughness) / Math.max(1, offPlaces) / valueStep;
+    return replaced * Math.log(Math.min(0.999, Math.max((0.4 * width) / Math.max(0.4, spread), counted))) + choices;
+  };
+  if (logChanceAt(step) > enough) return undefined;
   return {
     from: first,
     to: last + 1,
@@ -149,7 +165,7 @@ function judgeLattice(
     pattern: Array.from({ length: period }, (_, k) => (isOn[(first + k) % period] ? 'x' : '.')).join(''),
     replaced,
     misses,
-    logChance: replaced * Math.log(chance) + choices,
+    logChance: logChanceAt(context.local().stepOver(samples, from, to, isReplaced)),
     rounding: name,
   };
 }
@@ -159,21 +175,25 @@ const HOLD_ROUNDING = { name: 'previous sample', width: 1 };
 /** An unbroken row. Sound is smooth in places, so the chance of each sample is that of a linear prediction from the
  * samples before it, with the spread the prediction has nearby, chosen within its local range to favour chance. */
 function judgeLine(
-  { samples, step }: Stretch,
+  { samples, step: finest }: Stretch,
   rule: HitRule,
   row: Row,
   context: Context,
   enough: number,
 ): Judgement | undefined {
   const length = row.to - row.from;
-  const { name, width } = rule.kind === 'held' ? HOLD_ROUNDING : lineRounding(samples, row, step);
+  const { name, width } = rule.kind === 'held' ? HOLD_ROUNDING : lineRounding(samples, row, finest);
   const alike = width < rule.width ? context.exact : context.hits;
   const floor = (alike + 0.5) / (context.places + 1);
   const choices = Math.log(4);
   // The jump at the end of the row can add no more than one in the places looked at.
   if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
-  if (row.from < 2 || row.to > samples.length - 2 || !breaksOff(samples, row, rule, step)) return undefined;
-  if (rule.kind === 'held' && isPlateau(samples, row.from, row.to, step)) return undefined;
+  if (row.from < 2 || row.to > samples.length - 2 || !breaksOff(samples, row, rule, finest)) return undefined;
+  const step = context.local().stepOver(samples, row.from, row.to);
+  // The steps of a law are wide: two of them are a break.
+  const edge = Math.max(finest, step / 2);
+  if (!breaksOff(samples, row, rule, edge)) return undefined;
+  if (rule.kind === 'held' && isPlateau(samples, row.from, row.to, edge)) return undefined;
   const x = Float64Array.from(samples, (value) => value / step);
   const left = x.subarray(0, row.from);
   const right = x.subarray(row.to);

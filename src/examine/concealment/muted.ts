@@ -38,7 +38,7 @@ export interface MutedSettings extends JsonObject {
 export const muted: Detector<MutedSettings> = {
   meta: {
     id: 'muted',
-    version: 1,
+    version: 2,
     label: 'Muted stretches',
     needs: 'sound on both sides of the silence',
     settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, cutSteps: 12, rampSteps: 48, loudSteps: 200 },
@@ -154,7 +154,8 @@ class MutedSession implements DetectorSession {
   }
 
   /** Undefined where the silence may be chance or the programme's own and no neighbour could tell otherwise. */
-  #judge(c: number, before: Edge, after: Edge, step: number): Gap | undefined {
+  #judge(c: number, before: Edge, after: Edge, finest: number): Gap | undefined {
+    const step = Math.max(finest, before.smallest, after.smallest);
     const start = before.start;
     const length = after.start - start;
     const level = Math.min(before.level, after.level) / step;
@@ -196,7 +197,7 @@ class MutedSession implements DetectorSession {
     this.#silentFrames[channel - 1] += length;
     this.#emit.finding({
       detector: 'muted',
-      version: 1,
+      version: muted.meta.version,
       kind: 'muted',
       channels: [channel],
       start: start - rampBefore,
@@ -257,10 +258,12 @@ interface Edge extends Span {
   nearest: number;
   /** frames the level seems to need between the silence and its full height */
   ramp: number;
+  /** the smallest value but zero: no less than the step there, as a law may begin, or a gain come after it */
+  smallest: number;
 }
 
 function edgesOf(run: ZeroRun): [Edge, Edge] {
-  const blank = { length: 1, level: 0, roughness: 0, steadiness: 0, flatShare: 0, nearest: 0, ramp: 0 };
+  const blank = { length: 1, level: 0, roughness: 0, steadiness: 0, flatShare: 0, nearest: 0, ramp: 0, smallest: 1 };
   return [
     { ...blank, start: run.start, side: 'before' },
     { ...blank, start: run.start + run.length, side: 'after' },
@@ -272,6 +275,7 @@ function measureEdge(edge: Edge, samples: Int32Array, from: number): void {
   const outer = isBefore ? samples.subarray(0, from) : samples.subarray(from);
   const far = isBefore ? outer.subarray(0, Math.max(0, outer.length - NEAR)) : outer.subarray(NEAR);
   edge.level = meanAbsolute(far);
+  edge.smallest = smallest(outer);
   let rough = 0;
   let flat = 0;
   for (let i = 1; i < far.length; i++) {
@@ -285,6 +289,12 @@ function measureEdge(edge: Edge, samples: Int32Array, from: number): void {
   edge.roughness = far.length > 1 ? rough / (far.length - 1) : 0;
   edge.nearest = largest(isBefore ? outer.subarray(-NEAREST) : outer.subarray(0, NEAREST));
   edge.ramp = rampFrames(outer, edge.level, isBefore);
+}
+
+function smallest(x: Int32Array): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = 0; i < x.length; i++) if (x[i] !== 0) least = Math.min(least, Math.abs(x[i]));
+  return Number.isFinite(least) ? least : 0;
 }
 
 /** A wave reaches its mean level within a fraction of its peaks, so a ramp shows as a late first arrival there; an early one is no

@@ -1,0 +1,106 @@
+// How far apart the values lie that the sound uses at a given level. Companded sound uses them coarsely where it is loud, whatever
+// the file's own step: equal neighbours and means are commoner there, and their chance is taken from this. Also for a law under a
+// gain, or only in a part of the file. Not for naming a law (code-book/).
+
+/** Used values looked at beside a value, above and below. */
+const BESIDE = 12;
+/** of which one may be concealed, and lie anywhere */
+const MAY_STRAY = 1;
+/** Samples that tell which values are in use. */
+const FEWEST_SAMPLES = 256;
+/** A lattice under a gain is one only from so many steps on: below, rounding hides it. */
+const LEAST_SCALED = 8;
+/** Gaps of so many lattice steps are still told from others. */
+const WIDEST_GAP = 4;
+/** Of a lattice in sound that keeps none; for each of the four sets of values beside a value. */
+const CHANCE = 2 ** -9;
+/** Wider than any law's steps. */
+const MOST_OCTAVES = 16;
+/** Samples of a row that are asked. */
+const MOST_PLACES = 64;
+
+/** The values that sound before and after a candidate: a law may begin or end there, so each side speaks for itself. */
+export class LocalValues {
+  readonly #sides: readonly Int32Array[];
+  readonly #base: number;
+
+  /** `step`: that of the recording, the finest that is meant. */
+  constructor(samples: Int32Array, from: number, to: number, step: number) {
+    const sides = [samples.subarray(0, from), samples.subarray(to)];
+    this.#sides = sides.filter(({ length }) => length >= FEWEST_SAMPLES).map(usedValues);
+    this.#base = step;
+  }
+
+  /** The geometric mean over the samples at the given places; over some of them where they are many. */
+  stepOver(samples: Int32Array, from: number, to: number, isMeant: (i: number) => boolean = () => true): number {
+    let [sum, places, last, lastStep] = [0, 0, Number.NaN, this.#base];
+    const stride = Math.max(1, Math.floor((to - from) / MOST_PLACES));
+    for (let start = from; start < to; start += stride) {
+      let i = start;
+      while (i < Math.min(to, start + stride) && !isMeant(i)) i++;
+      if (i === Math.min(to, start + stride)) continue;
+      if (samples[i] !== last) lastStep = this.stepAt(samples[i]);
+      last = samples[i];
+      sum += Math.log2(lastStep);
+      places++;
+    }
+    return places === 0 ? this.#base : 2 ** (sum / places);
+  }
+
+  /** The spacing of the values used around `value`; the recording's own step where they keep no other, or `value` does not keep it. */
+  stepAt(value: number): number {
+    let step = 1;
+    for (const values of this.#sides) {
+      const at = lowerBound(values, value);
+      const above = values[at] === value ? at + 1 : at;
+      for (const near of [values.subarray(Math.max(0, at - BESIDE), at), values.subarray(above, above + BESIDE)]) {
+        const distances = Array.from(near, (x) => Math.abs(x - value) / this.#base).sort((a, b) => a - b);
+        step = Math.max(step, dyadicOf(distances), scaledOf(distances));
+      }
+    }
+    return step * this.#base;
+  }
+}
+
+/** Ascending, each once. */
+function usedValues(samples: Int32Array): Int32Array {
+  const sorted = samples.slice().sort();
+  let n = 0;
+  for (let i = 0; i < sorted.length; i++) if (i === 0 || sorted[i] !== sorted[i - 1]) sorted[n++] = sorted[i];
+  return sorted.subarray(0, n);
+}
+
+/** The largest power of two that the distances are multiples of, all or all but one: so that chance would hardly make it. */
+function dyadicOf(distances: readonly number[]): number {
+  for (let step = 2 ** MOST_OCTAVES; step > 1; step /= 2) {
+    const off = distances.filter((distance) => distance % step !== 0).length;
+    const choices = off === 0 ? 1 : distances.length;
+    if (off <= MAY_STRAY && choices * step ** -(distances.length - off) < CHANCE) return step;
+  }
+  return 1;
+}
+
+/** The spacing of values that were rounded after a gain; 1 where there is none. */
+function scaledOf(distances: readonly number[]): number {
+  const gaps = distances.map((distance, k) => distance - (k === 0 ? 0 : distances[k - 1]));
+  const step = gaps.toSorted((a, b) => a - b)[gaps.length >> 2] ?? 1;
+  if (step < LEAST_SCALED) return 1;
+  const isOn = (gap: number) => {
+    const times = Math.round(gap / step);
+    return times <= WIDEST_GAP && Math.abs(gap - times * step) <= times;
+  };
+  const kept = gaps.filter(isOn).length;
+  // The first gap is that to the value itself.
+  const isKept = isOn(gaps[0]) && kept >= gaps.length - 2 * MAY_STRAY;
+  return isKept && (5 / step) ** kept * gaps.length < CHANCE ? step : 1;
+}
+
+function lowerBound(values: Int32Array, value: number): number {
+  let [low, high] = [0, values.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (values[middle] < value) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
