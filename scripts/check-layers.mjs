@@ -11,7 +11,7 @@ export const LAYERS = {
   base: [],
   signal: ['base'],
   tape: ['base'],
-  media: ['base'],
+  media: ['base', 'signal'],
   examine: ['base', 'signal', 'tape'],
   align: ['base', 'signal'],
   reconcile: ['base', 'signal', 'align'],

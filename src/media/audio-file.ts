@@ -82,12 +82,20 @@ export interface Digests {
   readonly parts?: readonly { readonly path: string; readonly sha256: string }[];
 }
 
+/** Where a pass puts what it reads. */
+export interface PassPlace {
+  /** For the next block, at least so many frames. */
+  planes(channels: number, frames: number): Promise<readonly Int32Array[]>;
+  /** For the bytes of the file, in memory that threads share; asked for once for each buffer. */
+  bytes(length: number): Uint8Array;
+}
+
 export interface PassOptions {
   readonly blockFrames?: number;
   readonly stop?: StopSignal | undefined;
   readonly onBytes?: ((done: number, total: number) => void) | undefined;
-  /** Where the samples of the next block shall lie, at least so many frames; planes that are reused when left out. */
-  readonly planes?: ((channels: number, frames: number) => Promise<readonly Int32Array[]>) | undefined;
+  /** its own memory when left out */
+  readonly place?: PassPlace | undefined;
   /** Sees the very bytes of both digests, for digests over several files. */
   readonly watch?: { file(bytes: Uint8Array): void; audio(bytes: Uint8Array): void } | undefined;
 }

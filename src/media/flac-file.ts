@@ -103,12 +103,12 @@ class FlacFile implements AudioFile {
   async *#reblock(
     frames: FlacFrames,
     start: number,
-    { blockFrames: asked, stop, planes: place }: PassOptions,
+    { blockFrames: asked, stop, place }: PassOptions,
     problems?: Problem[],
   ): AsyncGenerator<Block> {
     const { channels, frames: total } = this.#info;
     const size = blockSize(asked, channels, total);
-    let planes = place ? await place(channels, size) : emptyBlock(0, channels, size).planes;
+    let planes = place ? await place.planes(channels, size) : emptyBlock(0, channels, size).planes;
     let at = start;
     let held = 0;
     for (let piece = await frames.next(); piece; piece = await frames.next()) {
@@ -123,7 +123,7 @@ class FlacFile implements AudioFile {
         yield { start: at, frames: size, planes: cut(planes, size) };
         at += size;
         held = 0;
-        if (place && at < total) planes = await place(channels, size);
+        if (place && at < total) planes = await place.planes(channels, size);
       }
     }
     if (held > 0) yield { start: at, frames: held, planes: cut(planes, held) };

@@ -6,6 +6,7 @@ export type {
   MediaInfo,
   Pass,
   PassOptions,
+  PassPlace,
   TakeJoint,
   TakePart,
 } from './audio-file.ts';
@@ -15,6 +16,7 @@ export type { CarrierEvent, CarrierFacts, CarrierLoss, CarrierReport } from './c
 export type { DvFacts } from './dv/dv-facts.ts';
 export { findTakes, type Take } from './find-takes.ts';
 export { type OpenOptions, openAudio } from './open-audio.ts';
+export { bytesFrom, roomFor } from './pass-place.ts';
 export { formatRawSpec, parseRawSpec, type RawSpec } from './raw-file.ts';
 export { writeFileSafely } from './safe-file.ts';
 export { openTake, type TakeOptions } from './take-file.ts';

@@ -7,6 +7,7 @@ import type { ByteFile } from './byte-file.ts';
 import { hashesHere, sharedBytes, startHashes } from './hashes.ts';
 import { paddingInUse } from './justification.ts';
 import { CHUNK_BYTES, digestsOf, Packer, PassHashes } from './pass-hashes.ts';
+import { ownPlace } from './pass-place.ts';
 import { isNative, takeOf } from './pcm-encoding.ts';
 import type { PcmLayout } from './pcm-layout.ts';
 import { deinterleave, type Take } from './pcm-planes.ts';
@@ -119,21 +120,20 @@ export class PcmFile implements AudioFile {
     }
   }
 
-  async *#blocks({ blockFrames: asked, stop, planes: place }: PassOptions, start: number, watch?: Watch) {
+  async *#blocks({ blockFrames: asked, stop, place: given }: PassOptions, start: number, watch?: Watch) {
     const { channels, frames: total } = this.info;
-    const { dataAt, dataBytes, frameBytes } = this.#layout;
+    const { dataAt, dataBytes, frameBytes, encoding } = this.#layout;
     if (total === 0) return;
     const blockFrames = blockSize(asked, channels, total);
     const chunkBytes = frameBytes * blockFrames * Math.max(1, Math.floor(CHUNK_BYTES / (blockFrames * frameBytes)));
-    const reused = place ? [] : emptyBlock(0, channels, blockFrames).planes;
+    const place = given ?? ownPlace(channels, blockFrames, encoding.bits, chunkBytes);
     const from = Math.min(dataAt + start * frameBytes, dataAt + dataBytes);
-    const makeBuffer = watch ? sharedBytes : undefined;
-    for await (const { at, bytes } of this.#file.stream(from, dataAt + dataBytes, chunkBytes, stop, makeBuffer)) {
+    for await (const { at, bytes } of this.#file.stream(from, dataAt + dataBytes, chunkBytes, stop, place.bytes)) {
       watch?.onStored(bytes);
       const frames = bytes.length / frameBytes;
       for (let done = 0; done < frames; done += blockFrames) {
         const count = Math.min(blockFrames, frames - done);
-        const planes = place ? await place(channels, blockFrames) : reused;
+        const planes = await place.planes(channels, blockFrames);
         this.#unpack(bytes, done * frameBytes, count, planes, 0);
         const views = count === planes[0].length ? planes : planes.map((plane) => plane.subarray(0, count));
         const block: Block = { start: (at - dataAt) / frameBytes + done, frames: count, planes: views };

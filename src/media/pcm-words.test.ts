@@ -29,14 +29,15 @@ describe('samples by words', () => {
         deinterleave(bytes, 4, done, take, width, plain, TO);
         expect(quick).toEqual(plain);
         const isByWords = width === 2 || channels === 2 || channels % 4 === 0;
-        expect(done).toBe(!isByWords ? 0 : width === 3 && channels === 2 ? FRAMES - 1 : FRAMES);
+        const multiple = width === 2 ? 1 : channels === 2 ? 2 : 4;
+        expect(done).toBe(isByWords ? FRAMES - (FRAMES % multiple) : 0);
       });
     }
   }
 
   it('leaves alone what does not lie on a word, and other encodings', () => {
     const bytes = bytesOf(64, 1);
-    expect(deinterleaveWords(bytes, 1, 2, LITTLE_ENDIAN_TAKE[24], planesOf(4), 0)).toBe(0);
+    expect(deinterleaveWords(bytes, 1, 2, LITTLE_ENDIAN_TAKE[24], planesOf(2), 0)).toBe(0);
     expect(deinterleaveWords(bytes, 1, 2, LITTLE_ENDIAN_TAKE[16], planesOf(2), 0)).toBe(0);
     expect(deinterleaveWords(bytes, 0, 2, LITTLE_ENDIAN_TAKE[32], planesOf(2), 0)).toBe(0);
   });

@@ -31,6 +31,7 @@ export {
   newBreakCounts,
   plainBreaks,
 } from './simd/breaks.ts';
+export { isPackable24, pack24, unpack24 } from './simd/interleave.ts';
 export {
   type LowestBits,
   lowestBits,

@@ -172,8 +172,7 @@ async function examinePass(
 ): Promise<{ pass: Pass; result: ExamineResult }> {
   const side = startSide(audio.info);
   try {
-    const planes = side && ((channels: number, frames: number) => side.planes(channels, frames));
-    const pass = audio.pass({ stop, planes });
+    const pass = audio.pass({ stop, place: side?.place });
     const own = new Examination(audio.info, DETECTORS, {}, (id) => !side || !isSideDetector(id));
     const { info } = audio;
     const held = info.lostValue === undefined ? undefined : new HeldOver(info, info.lostValue);

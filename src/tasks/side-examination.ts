@@ -4,11 +4,14 @@ import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import { type Block, DEFAULT_BLOCK_FRAMES, emptyBlock, type FrameInfo, sliceBlock } from '../base/index.ts';
 import { type ExamineShare, type SecondSource, statisticsOf } from '../examine/index.ts';
+import { bytesFrom, type PassPlace, roomFor } from '../media/index.ts';
 import { joinSharedPlanes, makeSharedPlanes } from '../signal/index.ts';
 import { type FromSide, SIDE_THREAD, type ToSide } from './side-messages.ts';
 
 /** Blocks on their way; more would only cost memory. */
 const SLOTS = 4;
+/** Bytes of the file that are read at once, about. */
+const CHUNK_BYTES = 2 * 1024 * 1024;
 /** Samples below which a thread is not worth its start (some 50 ms). */
 const FEWEST_SAMPLES = 8_000_000;
 
@@ -20,10 +23,11 @@ export function startSide(info: FrameInfo): SideExamination | undefined {
 
 /** Push all blocks in order, finish once, close in any case. */
 export class SideExamination {
+  /** Blocks that are read into it need not be copied. */
+  readonly place: PassPlace;
   readonly #worker: Worker;
-  readonly #channels: number;
   readonly #slotFrames: number;
-  #slots: readonly (readonly Int32Array[])[] = [];
+  readonly #slots: readonly (readonly Int32Array[])[];
   readonly #free: number[] = [];
   /** the slot that is being filled */
   #lent: number | undefined;
@@ -34,18 +38,24 @@ export class SideExamination {
 
   constructor({ name, channels, frames, rate, bits }: FrameInfo) {
     // The compiler does not rename what is no import, and the tests run the sources.
-    this.#channels = channels;
     this.#slotFrames = Math.min(frames, DEFAULT_BLOCK_FRAMES);
     const file = import.meta.url.endsWith('.ts') ? './side-worker.ts' : './side-worker.js';
     const info: FrameInfo = { name, channels, frames, rate, bits };
     this.#worker = new Worker(new URL(file, import.meta.url), { workerData: info, execArgv: [] });
     this.#worker.on('message', (message: FromSide) => this.#take(message));
     this.#worker.on('error', (error) => this.#fail(error));
+    const shape = { slots: SLOTS, channels, frames: this.#slotFrames, room: roomFor(CHUNK_BYTES) };
+    const shared = makeSharedPlanes({ threads: SIDE_THREAD + 1, ...shape });
+    const { slots, room } = joinSharedPlanes(shared, 0);
+    this.#slots = slots;
+    this.#free.push(...slots.keys());
+    this.#send({ kind: 'planes', shared });
+    this.place = { planes: (count, length) => this.#planes(count, length), bytes: bytesFrom(room) };
     this.#worker.on('exit', () => this.#fail(new Error('the second thread ended early')));
   }
 
-  /** Where the next block shall lie; waits only while the other thread is a few blocks behind. */
-  async planes(channels: number, frames: number): Promise<readonly Int32Array[]> {
+  /** For the next block; waits only while the other thread is a few blocks behind. */
+  async #planes(channels: number, frames: number): Promise<readonly Int32Array[]> {
     if (frames > this.#slotFrames) return emptyBlock(0, channels, frames).planes;
     this.#lent ??= await this.#freeSlot();
     return this.#slots[this.#lent];
@@ -68,7 +78,6 @@ export class SideExamination {
   }
 
   async #freeSlot(): Promise<number> {
-    if (this.#slots.length === 0) this.#makeSlots();
     await this.#until(() => this.#free.length > 0);
     return this.#free.pop() as number;
   }
@@ -83,14 +92,6 @@ export class SideExamination {
   async close(): Promise<void> {
     this.#worker.removeAllListeners('exit');
     await this.#worker.terminate();
-  }
-
-  #makeSlots(): void {
-    const shape = { channels: this.#channels, frames: this.#slotFrames };
-    const shared = makeSharedPlanes({ threads: SIDE_THREAD + 1, slots: SLOTS, ...shape });
-    this.#slots = joinSharedPlanes(shared, 0);
-    this.#free.push(...this.#slots.keys());
-    this.#send({ kind: 'planes', shared });
   }
 
   /** With what this thread has counted or will have to. */

@@ -25,7 +25,7 @@ export type FromSide =
 
 /** Those that ask for no more than the lowest bits of what is counted once for several (examine/block-statistics), and together are about as much work as reading
  * and the rest. Digests have a thread of their own (media/hashes). */
-const SIDE_DETECTORS: readonly string[] = ['loudness', 'true-peak', 'repeated', 'click', 'code-book'];
+const SIDE_DETECTORS: readonly string[] = ['loudness', 'true-peak', 'repeated', 'click', 'code-book', 'timecode'];
 
 export function isSideDetector(id: string): boolean {
   return SIDE_DETECTORS.includes(id);

@@ -14,7 +14,7 @@ let slots: readonly (readonly Int32Array[])[] = [];
 let takeAgain: (block: Block) => void = () => {};
 
 port.on('message', (message: ToSide) => {
-  if (message.kind === 'planes') slots = joinSharedPlanes(message.shared, SIDE_THREAD);
+  if (message.kind === 'planes') slots = joinSharedPlanes(message.shared, SIDE_THREAD).slots;
   else if (message.kind === 'block') push(message);
   else if (message.kind === 'again') takeAgain(message.block);
   else void finish();

@@ -14,9 +14,10 @@ const LONGEST_REST_SECONDS = 60;
 export class TimecodeWatch {
   readonly #rateHz: number;
   readonly #found: (word: FoundWord) => void;
-  #held = new Int32Array(WATCH_WINDOW);
+  /** a window that began in an earlier block */
+  readonly #held = new Int32Array(WATCH_WINDOW);
   /** the window before, while it may have been the beginning */
-  #before = new Int32Array(WATCH_WINDOW);
+  readonly #before = new Int32Array(WATCH_WINDOW);
   #isSecond = false;
   #filled = 0;
   #window = 0;
@@ -36,28 +37,33 @@ export class TimecodeWatch {
   push(plane: Int32Array): void {
     for (let at = 0; at < plane.length; ) {
       const length = Math.min(WATCH_WINDOW - this.#filled, plane.length - at);
-      this.#held.set(plane.subarray(at, at + length), this.#filled);
-      this.#filled += length;
+      const part = plane.subarray(at, at + length);
       at += length;
-      if (this.#filled === WATCH_WINDOW) this.#takeWindow();
+      if (length === WATCH_WINDOW) this.#takeWindow(part);
+      else this.#hold(part);
     }
   }
 
   finish(): void {
-    if (this.#filled > 0) this.#takeWindow();
+    if (this.#filled > 0) this.#takeWindow(this.#held.subarray(0, this.#filled));
     if (this.#decoder) this.#close();
   }
 
   /** Longest stretch of a passage, in seconds, that can go by unseen. */
   static readonly blindSeconds = LONGEST_REST_SECONDS;
 
-  #takeWindow(): void {
-    const window = this.#held.subarray(0, this.#filled);
+  #hold(part: Int32Array): void {
+    this.#held.set(part, this.#filled);
+    this.#filled += part.length;
+    if (this.#filled === WATCH_WINDOW) this.#takeWindow(this.#held);
+  }
+
+  #takeWindow(window: Int32Array): void {
     if (!this.#decoder && this.#window >= this.#restUntil) {
       const isLike = isLikeTimecode(window);
       if (isLike && this.#isSecond) this.#begin();
       this.#isSecond = isLike;
-      if (isLike) [this.#held, this.#before] = [this.#before, this.#held];
+      if (isLike) this.#before.set(window);
     }
     if (this.#decoder) this.#decode(this.#decoder, window);
     this.#window++;

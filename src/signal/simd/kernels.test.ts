@@ -11,8 +11,10 @@ import {
 } from '../loudness-filter.ts';
 import { Random } from '../random.ts';
 import { truePeakFilter } from '../true-peak-filter.ts';
+import { anchorPlaces, plainAnchorPlaces } from './anchor-places.ts';
 import { BREAK_CELL, BREAK_CONTEXT, findBreaks, newBreakCounts, plainBreaks } from './breaks.ts';
 import { highestPlace, PLACE_CELL, plainHighestPlace } from './highest-place.ts';
+import { pack24, unpack24 } from './interleave.ts';
 import {
   plainFacts,
   plainFirstDifference,
@@ -146,10 +148,10 @@ describe('kernels equal their plain twins', () => {
 });
 
 describe('on planes in the memory of the kernels', () => {
-  const shape = { threads: 2, slots: 2, channels: 2, frames: 70_000 };
+  const shape = { threads: 2, slots: 2, channels: 2, frames: 70_000, room: 1000 };
 
   it.each([0, 1])('kernels of thread %i equal their plain twins and change no sample', (thread) => {
-    const slots = joinSharedPlanes(makeSharedPlanes(shape), thread);
+    const { slots } = joinSharedPlanes(makeSharedPlanes(shape), thread);
     const planes = slots.flat();
     const samples = planes.map((_, k) => noise(shape.frames, 24, k));
     for (const [k, plane] of planes.entries()) plane.set(samples[k]);
@@ -172,10 +174,71 @@ describe('on planes in the memory of the kernels', () => {
 
   it('are the same samples wherever they are joined', () => {
     const shared = makeSharedPlanes(shape);
-    const [here, there] = [joinSharedPlanes(shared, 0), joinSharedPlanes(shared, 1)];
+    const [here, there] = [joinSharedPlanes(shared, 0).slots, joinSharedPlanes(shared, 1).slots];
     here[1][0][5] = 77;
     expect(there[1][0][5]).toBe(77);
     expect(new Set(here.flat().map(({ byteOffset }) => byteOffset)).size).toBe(4);
+  });
+});
+
+describe('samples of 24 bits to planes and back', () => {
+  // The meaning: three bytes, the lowest first, channel after channel (WAVE, format PCM).
+  const byte = (planes: readonly Int32Array[], at: number) => {
+    const sample = Math.floor(at / 3);
+    return (planes[sample % planes.length][Math.floor(sample / planes.length)] >> (8 * (at % 3))) & 255;
+  };
+
+  it.each([4, 8, 12, 64])('%i channels, in place and not', (channels) => {
+    const frames = 1003;
+    const whole = frames - (frames % 4);
+    const expected = Array.from({ length: channels }, (_, c) => noise(frames, 24, c));
+    const bytes = Uint8Array.from({ length: 3 * channels * frames }, (_, at) => byte(expected, at));
+    const packed = new Uint8Array(2 + bytes.length);
+    expect(pack24(expected, 0, frames, packed, 2)).toBe(whole);
+    expect(packed.subarray(2, 2 + 3 * channels * whole)).toEqual(bytes.subarray(0, 3 * channels * whole));
+    const shape = { threads: 1, slots: 1, channels, frames: frames + 7, room: bytes.length + 1 };
+    const { slots, room } = joinSharedPlanes(makeSharedPlanes(shape), 0);
+    room.set(bytes, 1);
+    for (const [planes, from, at] of [
+      [expected.map(() => new Int32Array(frames + 7)), bytes, 0],
+      [slots[0], bytes, 0],
+      [slots[0], room, 1],
+    ] as const) {
+      for (const plane of planes) plane.fill(5);
+      expect(unpack24(from, at, frames, planes, 7)).toBe(whole);
+      for (const [c, plane] of planes.entries()) {
+        expect(Int32Array.from(plane.subarray(7, 7 + whole))).toEqual(expected[c].subarray(0, whole));
+        expect(new Set([...plane.subarray(0, 7), ...plane.subarray(7 + whole)])).toEqual(new Set([5]));
+      }
+    }
+    const again = new Uint8Array(bytes.length);
+    expect(pack24(slots[0], 7, whole, again, 0)).toBe(whole);
+    expect(again.subarray(0, 3 * channels * whole)).toEqual(bytes.subarray(0, 3 * channels * whole));
+  });
+});
+
+describe('places of anchors', () => {
+  it.each([
+    [0, 24],
+    [3, 16],
+    [5, 24],
+    [12, 24],
+    [5, 32],
+  ])('of level %i are the same for kernel and twin, noise of %i bits', (level, bits) => {
+    const x = noise(50_003, bits, level);
+    const [rolling, plainRolling] = [new Int32Array(1), new Int32Array(1)];
+    for (const [from, to] of [
+      [0, 20_000],
+      [20_000, 20_300],
+      [20_300, 50_003],
+    ]) {
+      const [places, plain]: [number[][], number[][]] = [[], []];
+      anchorPlaces(x.subarray(from, to), 32 - bits, level, rolling, (...place) => places.push(place));
+      plainAnchorPlaces(x.subarray(from, to), 32 - bits, level, plainRolling, (...place) => plain.push(place));
+      expect(places).toEqual(plain);
+      if (level < 6) expect(places.length).toBeGreaterThan(0);
+      expect(rolling).toEqual(plainRolling);
+    }
   });
 });
 

@@ -79,12 +79,25 @@ interface Kernels {
   firstDifference(a: number, b: number, count: number): number;
   total(from: number, count: number): number;
   facts(from: number, count: number, out: number): void;
+  unpack24(from: number, frames: number, frameBytes: number, a: number, b: number, c: number, d: number): void;
+  pack24(a: number, b: number, c: number, d: number, frames: number, to: number, frameBytes: number): void;
+  anchorPlaces(
+    from: number,
+    count: number,
+    shift: number,
+    spread: number,
+    mask: number,
+    aim: number,
+    state: number,
+    out: number,
+  ): number;
 }
 
 export interface Machine {
   readonly kernels: Kernels;
   /** byte addresses of its workspace */
   readonly at: Readonly<typeof LAYOUT>;
+  readonly bytes: Uint8Array;
   /** the whole memory; index = byte address / 4 */
   readonly words: Int32Array;
   /** the same; index = byte address / 8 */
@@ -149,6 +162,7 @@ function start(memory: WasmMemory, base: number, isShared: boolean): Machine {
   return {
     kernels: exports as Kernels,
     at: at as typeof LAYOUT,
+    bytes: new Uint8Array(buffer),
     words: new Int32Array(buffer),
     reals: new Float64Array(buffer),
   };

@@ -10,27 +10,43 @@ export interface SharedPlanes {
   readonly slots: number;
   readonly channels: number;
   readonly frames: number;
+  /** bytes beside the planes, for what they are unpacked from */
+  readonly room: number;
+}
+
+export interface JoinedPlanes {
+  /** [slot][channel] */
+  readonly slots: readonly (readonly Int32Array[])[];
+  readonly room: Uint8Array;
 }
 
 /** Bytes between two planes: those of many samples would otherwise meet in the same lines of the cache. */
 const GAP_BYTES = 320;
 
 export function makeSharedPlanes(shape: Omit<SharedPlanes, 'memory'>): SharedPlanes {
-  const { threads, slots, channels } = shape;
-  const bytes = threads * WORKSPACE_BYTES + (slots * channels + 1) * strideOf(shape);
+  const { slots, channels } = shape;
+  const bytes = planesAt(shape) + (slots * channels + 1) * strideOf(shape);
   return { ...shape, memory: newMemory(bytes, true) };
 }
 
-/** Once on each thread: [slot][channel], the same samples on all of them. */
-export function joinSharedPlanes(shared: SharedPlanes, thread: number): Int32Array[][] {
-  const { memory, threads, slots, channels, frames } = shared;
+/** Once on each thread: the same samples on all of them. */
+export function joinSharedPlanes(shared: SharedPlanes, thread: number): JoinedPlanes {
+  const { memory, slots, channels, frames, room } = shared;
   useMemory(memory, thread);
   const stride = strideOf(shared);
   const plane = (slot: number, channel: number) =>
-    new Int32Array(memory.buffer, threads * WORKSPACE_BYTES + (slot * channels + channel) * stride, frames);
+    new Int32Array(memory.buffer, planesAt(shared) + (slot * channels + channel) * stride, frames);
   const views = Array.from({ length: slots }, (_, s) => Array.from({ length: channels }, (_, c) => plane(s, c)));
   // Shared views fit wherever views do; only the type tells them apart.
-  return views as Int32Array[][];
+  return { slots: views as Int32Array[][], room: new Uint8Array(memory.buffer, roomAt(shared), room) };
+}
+
+function roomAt({ threads }: Pick<SharedPlanes, 'threads'>): number {
+  return threads * WORKSPACE_BYTES;
+}
+
+function planesAt(shape: Pick<SharedPlanes, 'threads' | 'room'>): number {
+  return roomAt(shape) + Math.ceil(shape.room / 64) * 64;
 }
 
 /** Whole vectors. */

@@ -933,3 +933,120 @@ function magnitudeOf(least: v128, most: v128): f64 {
 function onesMagnitude(x: v128): v128 {
   return v128.xor(x, i32x4.shr_s(x, 31));
 }
+
+/**
+ * Four neighbouring channels of little-endian 24-bit samples, `frameBytes` from frame to frame, to four planes. Up to four bytes behind the last sample are
+ * read and not used. `frames` is a multiple of 4.
+ */
+export function unpack24(from: usize, frames: i32, frameBytes: i32, a: usize, b: usize, c: usize, d: usize): void {
+  const step = <usize>frameBytes;
+  const bytes = (<usize>frames) << 2;
+  let at = from;
+  for (let to: usize = 0; to < bytes; to += V) {
+    const p = fourOf24(at);
+    const q = fourOf24(at + step);
+    const r = fourOf24(at + 2 * step);
+    const s = fourOf24(at + 3 * step);
+    at += step << 2;
+    const pq = v128.shuffle<i32>(p, q, 0, 4, 1, 5), rs = v128.shuffle<i32>(r, s, 0, 4, 1, 5);
+    const PQ = v128.shuffle<i32>(p, q, 2, 6, 3, 7), RS = v128.shuffle<i32>(r, s, 2, 6, 3, 7);
+    v128.store(a + to, v128.shuffle<i64>(pq, rs, 0, 2));
+    v128.store(b + to, v128.shuffle<i64>(pq, rs, 1, 3));
+    v128.store(c + to, v128.shuffle<i64>(PQ, RS, 0, 2));
+    v128.store(d + to, v128.shuffle<i64>(PQ, RS, 1, 3));
+  }
+}
+
+/** Each sample in the upper bytes of its lane; what stands below falls out. */
+@inline
+function fourOf24(at: usize): v128 {
+  const x = v128.load(at);
+  return i32x4.shr_s(v128.shuffle<i8>(x, x, 0, 0, 1, 2, 3, 3, 4, 5, 6, 6, 7, 8, 9, 9, 10, 11), 8);
+}
+
+/** The opposite way. */
+export function pack24(a: usize, b: usize, c: usize, d: usize, frames: i32, to: usize, frameBytes: i32): void {
+  const step = <usize>frameBytes;
+  const bytes = (<usize>frames) << 2;
+  let at = to;
+  for (let from: usize = 0; from < bytes; from += V) {
+    const p = v128.load(a + from), q = v128.load(b + from), r = v128.load(c + from), s = v128.load(d + from);
+    const pq = v128.shuffle<i32>(p, q, 0, 4, 1, 5), rs = v128.shuffle<i32>(r, s, 0, 4, 1, 5);
+    const PQ = v128.shuffle<i32>(p, q, 2, 6, 3, 7), RS = v128.shuffle<i32>(r, s, 2, 6, 3, 7);
+    storeAs24(at, v128.shuffle<i64>(pq, rs, 0, 2));
+    storeAs24(at + step, v128.shuffle<i64>(pq, rs, 1, 3));
+    storeAs24(at + 2 * step, v128.shuffle<i64>(PQ, RS, 0, 2));
+    storeAs24(at + 3 * step, v128.shuffle<i64>(PQ, RS, 1, 3));
+    at += step << 2;
+  }
+}
+
+@inline
+function storeAs24(at: usize, x: v128): void {
+  const bytes = v128.shuffle<i8>(x, x, 0, 1, 2, 4, 5, 6, 8, 9, 10, 12, 13, 14, 3, 7, 11, 15);
+  v128.store64_lane(at, bytes, 0);
+  v128.store32_lane(at, bytes, 2, 8);
+}
+
+/**
+ * ../anchor-places.ts: pairs of index and rolling hash at which the hash is `aim` under `mask`, to `out`; returns their number. `state`: the hash before the
+ * first sample, and after the last one. Four hashes at a time: what a sample adds moves up one bit for each place.
+ */
+export function anchorPlaces(
+  from: usize,
+  count: i32,
+  shift: i32,
+  spread: i32,
+  mask: i32,
+  aim: i32,
+  state: usize,
+  out: usize,
+): i32 {
+  const spreads = i32x4.splat(spread), masks = i32x4.splat(mask), aims = i32x4.splat(aim);
+  const near = i32x4(2, 4, 8, 16), far = i32x4(32, 64, 128, 256);
+  let before = i32x4.splat(load<i32>(state));
+  let to = out;
+  let i = 0;
+  for (; i + 8 <= count; i += 8) {
+    const at = from + ((<usize>i) << 2);
+    const a = rolled(i32x4.shl(v128.load(at), shift), spreads);
+    const b = rolled(i32x4.shl(v128.load(at, 16), shift), spreads);
+    const first = i32x4.add(a, i32x4.mul(before, near));
+    const own = i32x4.add(b, i32x4.mul(v128.shuffle<i32>(a, a, 3, 3, 3, 3), near));
+    const second = i32x4.add(own, i32x4.mul(before, far));
+    before = v128.shuffle<i32>(second, second, 3, 3, 3, 3);
+    const hits = i32x4.eq(v128.and(first, masks), aims);
+    const more = i32x4.eq(v128.and(second, masks), aims);
+    if (!v128.any_true(v128.or(hits, more))) continue;
+    v128.store(state, first);
+    v128.store(state, second, 16);
+    let bits = i32x4.bitmask(hits) | (i32x4.bitmask(more) << 4);
+    while (bits != 0) {
+      const place = ctz(bits);
+      store<i32>(to, i + place);
+      store<i32>(to, load<i32>(state + ((<usize>place) << 2)), 4);
+      to += 8;
+      bits &= bits - 1;
+    }
+  }
+  let hash = i32x4.extract_lane(before, 0);
+  for (; i < count; i++) {
+    const value = load<i32>(from + ((<usize>i) << 2)) << shift;
+    hash = (hash << 1) + (value ^ (value >>> 16)) * spread;
+    if ((hash & mask) != aim) continue;
+    store<i32>(to, i);
+    store<i32>(to, hash, 4);
+    to += 8;
+  }
+  store<i32>(state, hash);
+  return <i32>((to - out) >> 3);
+}
+
+/** What four samples add up to, each with what the ones before it in the vector have become. */
+@inline
+function rolled(x: v128, spread: v128): v128 {
+  const zero = i32x4.splat(0);
+  const own = i32x4.mul(v128.xor(x, i32x4.shr_u(x, 16)), spread);
+  const two = i32x4.add(own, i32x4.shl(v128.shuffle<i32>(zero, own, 0, 4, 5, 6), 1));
+  return i32x4.add(two, i32x4.shl(v128.shuffle<i32>(zero, two, 0, 1, 4, 5), 2));
+}
