@@ -8,7 +8,8 @@ import { ByteFeed } from './flac-feed.ts';
 import { FlacFrames, type FlacPiece } from './flac-frames.ts';
 import { FlacIndex } from './flac-index.ts';
 import { type FlacLayout, findFlacLayout } from './flac-shape.ts';
-import { interleave, type PcmBits } from './pcm-planes.ts';
+import type { PcmBits } from './pcm-planes.ts';
+import { interleaveQuickly } from './pcm-words.ts';
 
 const CHUNK_BYTES = 1024 * 1024;
 /** Random reads fetch little at a time. */
@@ -196,7 +197,7 @@ class PassRun {
     const length = (block.frames * block.planes.length * this.#width) / 8;
     if (this.#buffer.length < length) this.#buffer = new Uint8Array(length);
     const bytes = this.#buffer.subarray(0, length);
-    interleave(block.planes, 0, block.frames, this.#width, bytes, 0);
+    interleaveQuickly(block.planes, 0, block.frames, this.#width, bytes, 0);
     this.#audio.update(bytes);
     this.#options.watch?.audio(bytes);
     if (!this.#layout.md5) return;

@@ -4,7 +4,8 @@ import type { Block, StopSignal } from '../base/index.ts';
 import type { Digests, PassOptions } from './audio-file.ts';
 import type { ByteFile } from './byte-file.ts';
 import { type Hashes, startHashes } from './hashes.ts';
-import { interleave, type PcmBits } from './pcm-planes.ts';
+import type { PcmBits } from './pcm-planes.ts';
+import { interleaveQuickly } from './pcm-words.ts';
 
 /** Disk reads are gathered to at least this size: small blocks then cost no more than large ones. */
 export const CHUNK_BYTES = 2 * 1024 * 1024;
@@ -77,7 +78,7 @@ export class Packer {
     const length = (frames * planes.length * this.#width) / 8;
     const slot = this.#turn++ % this.#buffers.length;
     if (this.#buffers[slot].length < length) this.#buffers[slot] = this.#makeBuffer(length);
-    interleave(planes, 0, frames, this.#width, this.#buffers[slot], 0);
+    interleaveQuickly(planes, 0, frames, this.#width, this.#buffers[slot], 0);
     return this.#buffers[slot].subarray(0, length);
   }
 }

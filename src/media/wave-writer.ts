@@ -1,18 +1,20 @@
 // Writes WAVE files that become RF64 by themselves past 4 GiB. The target appears only after everything was flushed, read
 // back and compared with what was handed in. Its only metadata is a `bext` chunk where one
 // is asked for: the documents beside the audio carry the rest.
-import { createHash } from 'node:crypto';
 import type { FileHandle } from 'node:fs/promises';
 import { type Block, type Rate, rateHz, TapeproofError } from '../base/index.ts';
 import type { Digests } from './audio-file.ts';
 import { buildBext } from './bext.ts';
 import { openBytes } from './byte-file.ts';
+import { type Hashes, sharedBytes, startHashes } from './hashes.ts';
 import { digestPcm } from './pcm-file.ts';
-import { firstOutside, interleave } from './pcm-planes.ts';
+import { firstOutside } from './pcm-planes.ts';
+import { interleaveQuickly } from './pcm-words.ts';
 import { walkRiff } from './riff-chunks.ts';
 import { discard, ioOf, moveIntoPlace, notAsWritten, openNew, temporaryName } from './safe-file.ts';
 import { buildWaveHeader, needsRf64, type WaveShape, waveHeaderBytes } from './wave-header.ts';
 import { findWaveLayout } from './wave-layout.ts';
+import { WRITE_BUFFERS, WriteBehind } from './write-behind.ts';
 
 export interface AudioFormat {
   readonly channels: number;
@@ -23,6 +25,8 @@ export interface AudioFormat {
   readonly validBits?: number;
   /** `auto`: WAVE, or RF64 when it would pass 4 GiB */
   readonly container?: 'auto' | 'rf64';
+  /** about how many frames will come: many have their digest taken on a thread of its own */
+  readonly frames?: number;
   /** where the file comes from, as a `bext` chunk ahead of the audio */
   readonly bext?: Parameters<typeof buildBext>[0] | undefined;
 }
@@ -59,27 +63,28 @@ export class WaveWriter implements AudioWriter {
   readonly #handle: FileHandle;
   readonly #shape: WaveShape;
   readonly #isRf64Forced: boolean;
-  readonly #audio = createHash('sha256');
-  readonly #buffer: Uint8Array;
+  readonly #audio: Hashes;
+  readonly #behind: WriteBehind;
   #dataBytes = 0;
   #frames = 0;
   #state: 'open' | 'done' = 'open';
 
-  private constructor(path: string, temporary: string, handle: FileHandle, shape: WaveShape, isRf64Forced: boolean) {
+  private constructor(path: string, temporary: string, handle: FileHandle, shape: WaveShape, format: AudioFormat) {
     this.#path = path;
     this.#temporary = temporary;
     this.#handle = handle;
     this.#shape = shape;
-    this.#isRf64Forced = isRf64Forced;
+    this.#isRf64Forced = format.container === 'rf64';
     const frameBytes = (shape.channels * shape.bits) / 8;
-    this.#buffer = new Uint8Array(Math.max(1, Math.floor(BUFFER_BYTES / frameBytes)) * frameBytes);
+    this.#behind = new WriteBehind(handle, Math.max(1, Math.floor(BUFFER_BYTES / frameBytes)) * frameBytes);
+    this.#audio = startHashes(1, (format.frames ?? 0) * frameBytes);
   }
 
   static async create(path: string, format: AudioFormat): Promise<WaveWriter> {
     const shape = shapeOf(path, format);
     const temporary = temporaryName(path);
     const handle = await openNew(temporary, path);
-    const writer = new WaveWriter(path, temporary, handle, shape, format.container === 'rf64');
+    const writer = new WaveWriter(path, temporary, handle, shape, format);
     try {
       await writer.#put(buildWaveHeader(shape, 0, false), 0);
       return writer;
@@ -93,13 +98,15 @@ export class WaveWriter implements AudioWriter {
     this.#requireOpen();
     this.#check(block);
     const { bits, channels } = this.#shape;
-    const step = this.#buffer.length / ((channels * bits) / 8);
+    const step = this.#behind.bufferBytes / ((channels * bits) / 8);
     for (let done = 0; done < block.frames; done += step) {
       const frames = Math.min(step, block.frames - done);
-      const length = interleave(block.planes, done, frames, bits, this.#buffer, 0);
-      const bytes = this.#buffer.subarray(0, length);
-      this.#audio.update(bytes);
-      await this.#put(bytes, waveHeaderBytes(this.#shape) + this.#dataBytes);
+      const buffer = await ioOf(this.#path, () => this.#behind.buffer());
+      await this.#audio.settle(WRITE_BUFFERS - 1);
+      const length = interleaveQuickly(block.planes, done, frames, bits, buffer, 0);
+      const bytes = buffer.subarray(0, length);
+      this.#audio.update([0], bytes);
+      this.#behind.write(bytes, waveHeaderBytes(this.#shape) + this.#dataBytes);
       this.#dataBytes += length;
       this.#frames += frames;
     }
@@ -112,9 +119,12 @@ export class WaveWriter implements AudioWriter {
   async extendWithSilence(frames: number): Promise<void> {
     this.#requireOpen();
     const length = frames * ((this.#shape.channels * this.#shape.bits) / 8);
-    const zeros = new Uint8Array(Math.min(length, BUFFER_BYTES));
-    for (let done = 0; done < length; done += zeros.length)
-      this.#audio.update(zeros.subarray(0, Math.min(zeros.length, length - done)));
+    const zeros = sharedBytes(Math.min(length, BUFFER_BYTES));
+    for (let done = 0; done < length; done += zeros.length) {
+      this.#audio.update([0], zeros.subarray(0, Math.min(zeros.length, length - done)));
+      await this.#audio.settle(WRITE_BUFFERS);
+    }
+    await ioOf(this.#path, () => this.#behind.settle());
     this.#dataBytes += length;
     this.#frames += frames;
     await ioOf(this.#path, () => this.#handle.truncate(waveHeaderBytes(this.#shape) + this.#dataBytes));
@@ -123,12 +133,15 @@ export class WaveWriter implements AudioWriter {
   async commit(): Promise<Written> {
     this.#requireOpen();
     try {
+      await ioOf(this.#path, () => this.#behind.settle());
       const isRf64 = this.#isRf64Forced || needsRf64(this.#shape, this.#dataBytes);
       const headerBytes = waveHeaderBytes(this.#shape);
       if (this.#dataBytes % 2) await this.#put(new Uint8Array(1), headerBytes + this.#dataBytes);
       await this.#put(buildWaveHeader(this.#shape, this.#dataBytes, isRf64), 0);
       await ioOf(this.#path, () => this.#handle.sync());
-      const digests = await this.#readBack(this.#audio.digest('hex'));
+      const [handedIn] = await this.#audio.digests();
+      await this.#audio.close();
+      const digests = await this.#readBack(handedIn);
       await ioOf(this.#path, () => this.#handle.close());
       await moveIntoPlace(this.#temporary, this.#path);
       this.#state = 'done';
@@ -143,6 +156,7 @@ export class WaveWriter implements AudioWriter {
   async abort(): Promise<void> {
     if (this.#state === 'done') return;
     this.#state = 'done';
+    await this.#audio.close();
     await discard(this.#handle, this.#temporary);
   }
 

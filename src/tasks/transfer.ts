@@ -210,7 +210,7 @@ async function writeGroup(
 ): Promise<TransferGroup> {
   const session = reconcile(reads, alignment, plan, { stop, progress: progress && timed(progress, rateHz(plan.rate)) });
   const name = masterName(plan.group);
-  const format = { channels: plan.channels.length, rate: plan.rate, bits: plan.bits };
+  const format = { channels: plan.channels.length, rate: plan.rate, bits: plan.bits, frames: plan.frames };
   const master = await writeMaster(where.pathOf(name), format, session.blocks());
   const runs = session.runs();
   const sources = captures.map((capture) => editSource(capture, where.folder));

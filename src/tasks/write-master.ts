@@ -7,6 +7,8 @@ export interface MasterFormat {
   readonly rate: Rate;
   /** word length of the blocks */
   readonly bits: number;
+  /** about how many will come, where that is known */
+  readonly frames?: number;
   /** for derivatives: the history of the file, as a `bext` chunk */
   readonly bext?: Parameters<typeof createAudio>[1]['bext'];
 }
@@ -24,6 +26,7 @@ export async function writeMaster(path: string, format: MasterFormat, blocks: As
     rate: format.rate,
     bits,
     validBits: format.bits,
+    ...(format.frames === undefined ? {} : { frames: format.frames }),
     bext: format.bext,
   });
   try {
