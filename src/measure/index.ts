@@ -2,7 +2,9 @@
 export type { ChannelDelay, ClockReading } from './analyse/clock-reading.ts';
 export { type CaptureMeasurement, type ChannelMeasurement, measureCapture } from './analyse/measure-capture.ts';
 export type { Measured } from './analyse/measured.ts';
-export { chainSignal } from './chain/layout.ts';
+export type { ChainFinding } from './chain/judge/finding.ts';
+export { type ChainJudgement, type ChainVerdict, judgeChain } from './chain/judge/judge-chain.ts';
+export { type ChainSignal, chainSignal } from './chain/layout.ts';
 export { signalParts } from './chain/signal-parts.ts';
 export { signalSource } from './chain/test-signal.ts';
 export type { Answer, Candidate, SignalPath } from './identify/answer.ts';

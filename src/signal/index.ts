@@ -21,7 +21,15 @@ export { fitPredictor, type Predictor, predictionResidual } from './linear-predi
 export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
 export { orderOf } from './order.ts';
 export { Random } from './random.ts';
-export { delayTaps, type Ratio, type ResampleOptions, resample, resampleReal } from './resample.ts';
+export {
+  delayTaps,
+  type Ratio,
+  type RealResampler,
+  type ResampleOptions,
+  realResampler,
+  resample,
+  resampleReal,
+} from './resample.ts';
 export {
   BREAK_CELL,
   BREAKS_PER_OCTAVE,

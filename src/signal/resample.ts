@@ -32,7 +32,7 @@ export function resample(input: Float64Array, ratio: Ratio, options: ResampleOpt
   if (num === den) output.set(input);
   else {
     const kernel = kernelFor(Math.min(1, num / den), options);
-    if (num * (2 * kernel.reach + 1) > MAX_TABLE) fillReal(input, den / num, 0, output, kernel);
+    if (num * (2 * kernel.reach + 1) > MAX_TABLE) fillReal(input, den / num, 0, output, kernel, fineTable(kernel));
     else fillRational(input, num, den, output, kernel);
   }
   return output;
@@ -51,9 +51,25 @@ export function resampleReal(
       found: `start ${startFrame}, step ${stepFrames}`,
     });
   }
-  const output = new Float64Array(frames);
-  fillReal(input, stepFrames, startFrame, output, kernelFor(Math.min(1, 1 / stepFrames), options));
-  return output;
+  return realResampler(stepFrames, options)(input, startFrame, stepFrames, frames);
+}
+
+export type RealResampler = (
+  input: Float64Array,
+  startFrame: number,
+  stepFrames: number,
+  frames: number,
+) => Float64Array;
+
+/** `resampleReal` for many stretches: the table is made once, for steps up to `largestStep`. */
+export function realResampler(largestStep: number, options: ResampleOptions = {}): RealResampler {
+  const kernel = kernelFor(Math.min(1, 1 / largestStep), options);
+  const table = fineTable(kernel);
+  return (input, startFrame, stepFrames, frames) => {
+    const output = new Float64Array(frames);
+    fillReal(input, stepFrames, startFrame, output, kernel, table);
+    return output;
+  };
 }
 
 /** The input later by `delayFrames` (any real number, may be negative); same length. */
@@ -111,10 +127,18 @@ function fillRational(input: Float64Array, num: number, den: number, output: Flo
   }
 }
 
-function fillReal(input: Float64Array, step: number, start: number, output: Float64Array, kernel: Kernel): void {
-  const { reach } = kernel;
-  const fine = new Float64Array((reach + 1) * FINE + 2);
-  for (let i = 0; i < fine.length; i++) fine[i] = kernel.at(i / FINE);
+function fineTable({ reach, at }: Kernel): Float64Array {
+  return Float64Array.from({ length: (reach + 1) * FINE + 2 }, (_, i) => at(i / FINE));
+}
+
+function fillReal(
+  input: Float64Array,
+  step: number,
+  start: number,
+  output: Float64Array,
+  { reach }: Kernel,
+  fine: Float64Array,
+): void {
   for (let n = 0; n < output.length; n++) {
     const position = start + n * step;
     const centre = Math.floor(position);

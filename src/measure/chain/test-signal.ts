@@ -11,8 +11,8 @@ import {
   signalFrames,
 } from './layout.ts';
 
-/** Cells kept: a reader that steps back a little makes none twice. */
-const KEPT_CELLS = 4;
+/** Cells kept, 3 MB: a reader that steps back a little makes none twice. */
+const KEPT_CELLS = 32;
 
 export function signalSource(signal: ChainSignal): FrameSource {
   const frames = signalFrames(signal);
@@ -28,7 +28,10 @@ export function signalSource(signal: ChainSignal): FrameSource {
       frames: CELL_FRAMES,
       planes: makeCell(cell),
     };
-    if (kept.size >= KEPT_CELLS) kept.delete(Math.min(...kept.keys()));
+    for (const oldest of kept.keys()) {
+      if (kept.size < KEPT_CELLS) break;
+      kept.delete(oldest);
+    }
     kept.set(cell, made);
     return made;
   };
