@@ -4,7 +4,7 @@ export { type CaptureMeasurement, type ChannelMeasurement, measureCapture } from
 export type { Measured } from './analyse/measured.ts';
 export type { ChainFinding } from './chain/judge/finding.ts';
 export { type ChainJudgement, type ChainVerdict, judgeChain } from './chain/judge/judge-chain.ts';
-export { type ChainSignal, chainSignal } from './chain/layout.ts';
+export { type ChainSignal, chainSignal, signalFrames as chainSignalFrames } from './chain/layout.ts';
 export { signalParts } from './chain/signal-parts.ts';
 export { signalSource } from './chain/test-signal.ts';
 export type { Answer, Candidate, SignalPath } from './identify/answer.ts';

@@ -2,6 +2,7 @@
 export { type AlignOptions, alignFiles, alignNeedsPerson } from './align-files.ts';
 export { type AssembleDocument, type AssembledMaster, assembleNeedsPerson, assembleSheet } from './assemble-sheet.ts';
 export type { ReadOptions } from './capture-source.ts';
+export { type ChainOptions, chainNeedsPerson, judgeChainFiles } from './chain-files.ts';
 export type { TaskContext } from './context.ts';
 export { type DemoDocument, type DemoOptions, demoNeedsPerson, runDemo } from './demo.ts';
 export type { DemoCheck } from './demo-checks.ts';

@@ -2,6 +2,7 @@
 import type { AnyVerb } from '../command.ts';
 import { alignVerb } from './align.ts';
 import { assembleVerb } from './assemble.ts';
+import { chainVerb } from './chain.ts';
 import { demoVerb } from './demo.ts';
 import { deriveVerb } from './derive.ts';
 import { examineVerb } from './examine.ts';
@@ -24,6 +25,7 @@ const MAKERS: readonly (() => AnyVerb)[] = [
   assembleVerb,
   timecodeVerb,
   signalVerb,
+  chainVerb,
   measureVerb,
   deriveVerb,
   renderVerb,

@@ -1,0 +1,197 @@
+// The certificate of a chain as one self-contained page to keep with the transfer, with the response and the spectrum of the difference where there are any.
+// No scripts, nothing from the network.
+import { formatRate } from '../../base/index.ts';
+import type { ChainFinding } from '../../measure/index.ts';
+import { el, type Markup, ownText } from '../markup.ts';
+import type { CurveKind } from '../measure/measure-curves.ts';
+import { CURVE_STYLE, curveDrawing, type Series } from '../measure/svg-curves.ts';
+import { REPORT_STYLE } from '../report-style.ts';
+import type { ChainDocument, ChainFile } from './chain-document.ts';
+import { signalLine } from './chain-text.ts';
+import { channelText, findingSentence, proofSentences, TITLES, verdictSentence } from './chain-words.ts';
+
+export function chainHtml(document: ChainDocument): string {
+  const title = document.verdict === 'transparent' ? 'Certificate of a transparent chain' : 'Judgement of a chain';
+  const head = el(
+    'head',
+    {},
+    el('meta', { charset: 'utf-8' }),
+    el('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
+    el('title', {}, title),
+    el('style', {}, ownText(REPORT_STYLE + CURVE_STYLE)),
+  );
+  const list = (lines: readonly string[]) =>
+    lines.length > 0
+      ? [
+          el(
+            'ul',
+            {},
+            lines.map((line) => el('li', {}, line)),
+          ),
+        ]
+      : [];
+  const body = el(
+    'body',
+    {},
+    el('h1', {}, title),
+    el('main', {}, [
+      el('p', { class: 'first' }, verdictSentence(document)),
+      section('doubts', 'Doubts', list(document.doubts)),
+      section('changes', 'What happened', changes(document)),
+      section('limits', 'Limits of the proof', list(proofSentences(document))),
+      section('channels', 'Channels', [channelTable(document)]),
+      section('curves', 'Curves', figures(document)),
+      section('settings', 'Settings and notes', list([...settingLines(document), ...document.notes])),
+      section('files', 'Signal and files', [
+        el('p', {}, signalLine(document)),
+        ...(document.sent ? [fileList('Sent', document.sent)] : []),
+        fileList('Captured', document.captured),
+        el('p', { class: 'note' }, `Judged ${document.date} with tapeproof ${document.tool}.`),
+      ]),
+    ]),
+  );
+  return `<!DOCTYPE html>\n${el('html', { lang: 'en-GB' }, head, '\n', body).markup}\n`;
+}
+
+function section(id: string, title: string, body: readonly Markup[]): Markup | null {
+  if (body.length === 0) return null;
+  return el('section', { id, 'aria-labelledby': `${id}-head` }, el('h2', { id: `${id}-head` }, title), ...body);
+}
+
+function table(
+  heads: readonly string[],
+  rows: readonly (readonly string[])[],
+  isNumber: (column: number) => boolean,
+): Markup {
+  const kind = (column: number) => ({ class: isNumber(column) ? 'n' : undefined });
+  return el(
+    'div',
+    { class: 'scroll' },
+    el(
+      'table',
+      {},
+      el(
+        'thead',
+        {},
+        el(
+          'tr',
+          {},
+          heads.map((head, k) => el('th', { scope: 'col', ...kind(k) }, head)),
+        ),
+      ),
+      el(
+        'tbody',
+        {},
+        rows.map((row) =>
+          el(
+            'tr',
+            {},
+            row.map((cell, k) => el('td', kind(k), cell)),
+          ),
+        ),
+      ),
+    ),
+  );
+}
+
+function changes(document: ChainDocument): Markup[] {
+  if (document.findings.length === 0) return [];
+  const rows = document.findings.map((finding) => [
+    TITLES[finding.kind],
+    channelText(finding),
+    findingSentence(finding, document),
+  ]);
+  return [table(['what', 'where', 'how'], rows, () => false)];
+}
+
+function channelTable({ channels }: ChainDocument): Markup {
+  const heads = [
+    'captured channel',
+    'holds sent',
+    'from frame',
+    'late by, frames',
+    'compared',
+    'equal',
+    'first difference',
+  ];
+  const rows = channels.map((one) => [
+    `${one.channel}`,
+    `${one.source}`,
+    `${one.firstFrame}`,
+    `${Number(one.lagFrames.toFixed(3))}`,
+    `${one.frames}`,
+    `${one.equalFrames}`,
+    one.firstDifferences.length > 0 ? `${one.firstDifferences[0].frame}` : 'none',
+  ]);
+  return table(heads, rows, () => true);
+}
+
+const RESPONSE: Omit<CurveKind, 'of'> = {
+  id: 'response',
+  title: 'Response',
+  across: 'hz',
+  acrossLabel: 'frequency, Hz',
+  upLabel: 'level, dB',
+  unit: 'dB',
+  note: 'What the filter that explains the capture best does to each frequency.',
+};
+const DIFFERENCE: Omit<CurveKind, 'of'> = {
+  id: 'difference',
+  title: 'Spectrum of what remains',
+  across: 'hz',
+  acrossLabel: 'frequency, Hz',
+  upLabel: 'third of an octave, dBFS',
+  unit: 'dBFS',
+  note: 'What is left when everything that was found is taken away, in thirds of an octave.',
+};
+
+function figures({ findings }: ChainDocument): Markup[] {
+  const named = (finding: ChainFinding) => channelText(finding);
+  const responses = findings.flatMap((finding): Series[] =>
+    finding.kind === 'filter'
+      ? [{ name: named(finding), points: finding.response.points.map(({ hz, db }) => point(hz, db)) }]
+      : [],
+  );
+  const rests = findings.flatMap((finding): Series[] =>
+    (finding.kind === 'noise' || finding.kind === 'other') && finding.spectrum
+      ? [{ name: named(finding), points: finding.spectrum.bands.map(({ hz, db }) => point(hz, db)) }]
+      : [],
+  );
+  return [...figure(RESPONSE, responses), ...figure(DIFFERENCE, rests)];
+}
+
+function point(hz: number, db: number | null) {
+  return { at: hz, measured: { value: db, uncertainty: db === null ? null : 0 } };
+}
+
+function figure(kind: Omit<CurveKind, 'of'>, series: readonly Series[]): Markup[] {
+  if (series.length === 0) return [];
+  const drawing = curveDrawing(kind.id, { ...kind, of: () => [] }, series);
+  return [el('figure', {}, el('h3', {}, kind.title), drawing, el('figcaption', {}, kind.note))];
+}
+
+function settingLines({ settings }: ChainDocument): string[] {
+  const { channels, readWith } = settings;
+  return [
+    ...(channels ? [`Channels of the capture that were judged: ${channels.join(', ')}.`] : []),
+    ...(readWith?.raw ? [`Read as bare samples: ${readWith.raw}.`] : []),
+    ...(readWith?.trailing ? ['Audio behind the stated size was read.'] : []),
+  ];
+}
+
+function fileList(title: string, file: ChainFile): Markup {
+  const { path, container, channels, bits, rate, frames, digests, problems } = file;
+  return el(
+    'dl',
+    {},
+    ...pair(title, path),
+    ...pair('format', `${container}, ${channels} channels, ${bits} bit, ${formatRate(rate)}, ${frames} frames`),
+    ...pair('sha256 of the file', digests.file.sha256),
+    ...pair('sha256 of the audio', digests.audio.sha256),
+    ...problems.flatMap((problem) => pair('problem', problem.message)),
+  );
+}
+
+function pair(term: string, text: string): Markup[] {
+  return [el('dt', {}, term), el('dd', {}, text)];
+}
