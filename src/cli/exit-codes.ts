@@ -15,7 +15,8 @@ export const EXIT_CODES: readonly ExitMeaning[] = [
   {
     code: EXIT.needsPerson,
     meaning: 'Done, and something needs a person.',
-    examples: 'unproven spans, a join that was refused, a damaged or partly readable file',
+    examples:
+      'unproven spans, a join that was refused, a damaged or partly readable file, a chain that is not transparent',
   },
   {
     code: EXIT.failed,

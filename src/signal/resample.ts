@@ -61,12 +61,13 @@ export type RealResampler = (
   frames: number,
 ) => Float64Array;
 
-/** `resampleReal` for many stretches: the table is made once, for steps up to `largestStep`. */
+/** `resampleReal` for many stretches: the table is made once, when it is first needed, for steps up to `largestStep`. */
 export function realResampler(largestStep: number, options: ResampleOptions = {}): RealResampler {
   const kernel = kernelFor(Math.min(1, 1 / largestStep), options);
-  const table = fineTable(kernel);
+  let table: Float64Array | undefined;
   return (input, startFrame, stepFrames, frames) => {
     const output = new Float64Array(frames);
+    table ??= fineTable(kernel);
     fillReal(input, stepFrames, startFrame, output, kernel, table);
     return output;
   };
@@ -128,7 +129,9 @@ function fillRational(input: Float64Array, num: number, den: number, output: Flo
 }
 
 function fineTable({ reach, at }: Kernel): Float64Array {
-  return Float64Array.from({ length: (reach + 1) * FINE + 2 }, (_, i) => at(i / FINE));
+  const fine = new Float64Array((reach + 1) * FINE + 2);
+  for (let i = 0; i < fine.length; i++) fine[i] = at(i / FINE);
+  return fine;
 }
 
 function fillReal(

@@ -64,7 +64,7 @@ export async function writeChainSignal(
 function warningsOf(rate: SignalDocument['rate'], headerRateHz: number, seconds: number): string[] {
   return [
     'Not for listening. The signal is a quiet hiss with clicks of less than 10 ms that reach full scale; they begin softly and grow over the first two seconds. Mute or turn down loudspeakers and headphones before it is played; turn them up only to a level at which the clicks stay comfortable.',
-    `Send and capture all of it (${seconds.toFixed(0)} s) with the settings of the real transfer: no gain, dither, fades or rate conversion that the transfer itself does not have. Then compare: tapeproof align THIS-FILE CAPTURED. It compares samples at many places, not each; nothing yet certifies the whole chain.`,
+    `Send and capture all of it (${seconds.toFixed(0)} s) with the settings of the real transfer: no gain, dither, fades or rate conversion that the transfer itself does not have. Then judge: tapeproof chain THIS-FILE CAPTURED.`,
     ...(rate.den === 1
       ? []
       : [

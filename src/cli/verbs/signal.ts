@@ -24,7 +24,7 @@ export function signalVerb() {
     name: 'signal',
     summary: 'write a test signal, to be sent through a device and captured again',
     description:
-      'chain: to see whether a chain changes a bit; `tapeproof align` compares what comes back at many places. A quiet hiss with clicks of full scale, each under 10 ms; a text with a caution is written beside it. ' +
+      'chain: to see whether a chain changes a bit; `tapeproof chain` judges what comes back. A quiet hiss with clicks of full scale, each under 10 ms; a text with a caution is written beside it. ' +
       'measure: the programme that `tapeproof measure` looks for (level ladder, sweep, tones, idle and more, under two minutes). ' +
       'It holds steady tones up to full scale: never listen to it. An existing file is not overwritten.',
     examples: [

@@ -27,9 +27,13 @@ export function lagIn(window: Float64Array, stretch: Float64Array, expected: num
  * down to that; chips stand eight medians of the hiss high.
  */
 export function withoutPeaks(window: Float64Array): Float64Array {
-  const sizes = window.map(Math.abs).sort();
+  const sizes = new Float64Array(window.length);
+  for (let n = 0; n < window.length; n++) sizes[n] = Math.abs(window[n]);
+  sizes.sort();
   const limit = PEAKS * sizes[sizes.length >> 1];
-  return limit > 0 ? window.map((x) => Math.max(-limit, Math.min(limit, x))) : window;
+  if (limit === 0) return window;
+  for (let n = 0; n < window.length; n++) sizes[n] = Math.max(-limit, Math.min(limit, window[n]));
+  return sizes;
 }
 
 function directLag(window: Float64Array, stretch: Float64Array, at: number): Lag | undefined {

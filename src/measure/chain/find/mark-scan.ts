@@ -2,7 +2,7 @@
 // the assumed ratio) the rate. Not for saying which cell it is (read-cell.ts).
 import { type Fft, fftPlan, fftSize, type RealResampler, realResampler } from '../../../signal/index.ts';
 import { chipsOf } from '../chips.ts';
-import { CELL_FRAMES, MARK_FRAMES, SIGNAL_CHANNELS } from '../layout.ts';
+import { CELL_FRAMES, MARK_FRAMES, SIGNAL_CHANNELS, WORD_FRAMES } from '../layout.ts';
 import { withoutPeaks } from './lag.ts';
 
 export interface Mark {
@@ -15,12 +15,14 @@ export interface Mark {
 }
 
 export interface MarkScanner {
-  /** a window of this many frames holds a whole mark wherever it lies in the cells */
+  /** a window of this many frames holds a whole mark with its words wherever it lies in the cells */
   readonly windowFrames: number;
   /** The best place of each sent channel's mark in the window. */
   scan(plane: Int32Array): Mark[];
 }
 
+/** A mark, its words, and room to look for them. */
+const NAMED_FRAMES = MARK_FRAMES + WORD_FRAMES + 100;
 /** Taps of the search's resampling on either side: enough for a likeness. */
 const SEARCH_TAPS = 12;
 
@@ -33,7 +35,9 @@ export function searchResampler(largestStep: number): RealResampler {
 export function markScanner(ratio: number): MarkScanner {
   const marks = Array.from({ length: SIGNAL_CHANNELS }, (_, source) => stretched(chipsOf(source).mark, ratio));
   const length = marks[0].length;
-  const windowFrames = fftSize(Math.ceil(CELL_FRAMES * ratio) + length);
+  const windowFrames = fftSize(Math.ceil((CELL_FRAMES + NAMED_FRAMES) * ratio));
+  // a mark whose words lie outside would hide one whose words can be read
+  const places = windowFrames - Math.ceil(NAMED_FRAMES * ratio);
   const plan = fftPlan(windowFrames);
   const matcher = newMatcher(marks, plan);
   const own = marks.map((mark) => Math.sqrt(mark.reduce((sum, x) => sum + x * x, 0)));
@@ -42,7 +46,7 @@ export function markScanner(ratio: number): MarkScanner {
     scan(plane) {
       const window = withoutPeaks(centred(plane, windowFrames));
       const energy = runningEnergy(window, length);
-      return matcher(window).map((values, source) => best(values, energy, own[source], source));
+      return matcher(window).map((values, source) => best(values, energy, own[source], source, places));
     },
   };
 }
@@ -97,9 +101,9 @@ function runningEnergy(window: Float64Array, length: number): Float64Array {
   return Float64Array.from({ length: window.length - length + 1 }, (_, n) => sums[n + length] - sums[n]);
 }
 
-function best(values: Float64Array, energy: Float64Array, own: number, source: number): Mark {
+function best(values: Float64Array, energy: Float64Array, own: number, source: number, places: number): Mark {
   let found: Mark = { source, frame: 0, likeness: 0 };
-  for (let n = 0; n < energy.length; n++) {
+  for (let n = 0; n < places; n++) {
     const value = values[n];
     if (energy[n] < 0.5 || value * value <= found.likeness ** 2 * energy[n] * own * own) continue;
     found = { source, frame: n, likeness: value / (own * Math.sqrt(energy[n])) };

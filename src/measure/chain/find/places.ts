@@ -94,9 +94,9 @@ async function lookAround(
   const window = withoutMean(block.planes[channel]);
   const lag = lagIn(window, stretch, frame - block.start);
   if (!lag) return undefined;
-  const part = Math.abs(lag.likeness) < PARTS_BELOW ? clearestPart(window, stretch, lag) : undefined;
+  const part = ratio === 1 && Math.abs(lag.likeness) < PARTS_BELOW ? clearestPart(window, stretch, lag) : undefined;
   const { frames, likeness, skip } = part ?? { ...lag, skip: 0 };
-  return { sentFrame: sentFrame + skip / ratio, frame: block.start + frames + skip, likeness };
+  return { sentFrame: sentFrame + skip, frame: block.start + frames + skip, likeness };
 }
 
 /** A slip within the stretch leaves no lag right for all of it: the part of it that is most alike, if that is clearly more. */
@@ -107,7 +107,8 @@ function clearestPart(window: Float64Array, stretch: Float64Array, { frames, lik
     const from = Math.max(0, Math.round(frames) + skip - PART_REACH);
     const lag = lagIn(window.subarray(from, Math.round(frames) + skip + PART_FRAMES + PART_REACH), part, -1);
     if (lag && Math.abs(lag.likeness) > Math.abs(best.likeness)) {
-      best = { frames: from + lag.frames - skip, likeness: lag.likeness, skip };
+      // the lag is surest in the middle of the part
+      best = { frames: from + lag.frames - skip, likeness: lag.likeness, skip: skip + PART_FRAMES / 2 };
     }
   }
   return Math.abs(best.likeness) > Math.abs(likeness) + CLEARLY_MORE ? best : undefined;
@@ -117,5 +118,7 @@ function withoutMean(plane: Int32Array): Float64Array {
   let sum = 0;
   for (let n = 0; n < plane.length; n++) sum += plane[n];
   const mean = sum / plane.length;
-  return Float64Array.from(plane, (x) => x - mean);
+  const out = new Float64Array(plane.length);
+  for (let n = 0; n < plane.length; n++) out[n] = plane[n] - mean;
+  return out;
 }

@@ -38,6 +38,8 @@ export interface ExactLaw {
 
 /** Programs round twice (to 32 bits, then to the word): this much beyond half a step still counts as rounding. */
 const SLACK = 2 ** -10;
+/** Error of products of doubles; a cut word never reaches the next one. */
+const FLOAT = 1e-8;
 /** Intervals are formed over so many frames, so that a few wrong samples spoil only their own. */
 const CHUNK = 500;
 /** Fewer obeying chunks than this and it is no law. */
@@ -48,7 +50,8 @@ const MOST_SPANS = 1000;
 
 export async function exactLaw(from: PairSource, survey: Survey): Promise<ExactLaw | undefined> {
   const { step } = survey;
-  const trials = (['rounded', 'cut', 'towards zero'] as const).map((shortening) => ({
+  // where two ways explain all alike (one bit less) the plainer one stands first
+  const trials = (['cut', 'rounded', 'towards zero'] as const).map((shortening) => ({
     shortening,
     offset: offsetFor(shortening, step, survey),
     chunks: [] as (readonly [number, number])[],
@@ -67,7 +70,6 @@ export async function exactLaw(from: PairSource, survey: Survey): Promise<ExactL
     return agreed && agreed.share >= LEAST_OBEYING ? [{ ...trial, ...agreed }] : [];
   });
   laws.sort((a, b) => b.share - a.share);
-  // equal shares: a mere copy is called rounded
   return laws.length > 0 ? await checked(from, laws[0], step, ends) : undefined;
 }
 
@@ -82,8 +84,8 @@ function offsetFor(shortening: Shortening, step: number, { first, offset, silenc
 /** Bounds of the product before shortening, in steps. */
 function bounds(word: number, shortening: Shortening): readonly [number, number] {
   if (shortening === 'rounded') return [word - 0.5 - SLACK, word + 0.5 + SLACK];
-  if (shortening === 'cut') return [word - SLACK, word + 1 + SLACK];
-  return [word > 0 ? word - SLACK : word - 1 - SLACK, word < 0 ? word + SLACK : word + 1 + SLACK];
+  if (shortening === 'cut') return [word - FLOAT, word + 1 - FLOAT];
+  return [word > 0 ? word - FLOAT : word - 1 + FLOAT, word < 0 ? word + FLOAT : word + 1 - FLOAT];
 }
 
 function chunkInterval(

@@ -24,7 +24,7 @@ export interface ChannelJudgement {
 const LEVEL_DEPARTURE = 0.01;
 const SURE = 6;
 /** Leaks below this of the signal are not told. */
-const LEAST_LEAK = 1e-5;
+const LEAST_LEAK = 1e-4;
 /** Stronger ones make one channel of two. */
 const MIX_DB = -6;
 /** A filter must leave so much less than a gain alone. */

@@ -73,13 +73,14 @@ async function pairAt(
   const block = await sent.read(from, Math.ceil(sentStart + frames * piece.step) + margin - from);
   const scale = 2 ** (capture.info.bits - signal.bits);
   const planeOf = (source: number) => {
-    const plane = Float64Array.from(block.planes[source], (x) => x * scale);
-    if (resampler) return resampler(plane, sentStart - from, piece.step, frames);
-    if (plane.length === frames && from === sentStart) return plane;
-    const out = new Float64Array(frames);
-    const skip = sentStart - from;
-    for (let n = 0; n < frames; n++) out[n] = plane[n + skip] ?? 0;
-    return out;
+    const plane = block.planes[source];
+    const skip = resampler ? 0 : sentStart - from;
+    const out = new Float64Array(resampler ? plane.length : frames);
+    // before the first sent frame there is nothing
+    const first = Math.max(0, -skip);
+    const last = Math.min(out.length, plane.length - skip);
+    for (let n = first; n < last; n++) out[n] = plane[n + skip] * scale;
+    return resampler ? resampler(out, sentStart - from, piece.step, frames) : out;
   };
   return {
     start,

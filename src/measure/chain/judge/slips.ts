@@ -13,6 +13,8 @@ export interface Stretch {
   readonly captured: Int32Array;
   /** sent; sample n of it belongs to captured frame n at lag 0 */
   readonly sentAt: (frame: number) => number;
+  /** lags near which it may turn */
+  readonly knownLags: readonly number[];
   readonly firstLag: number;
   readonly lastLag: number;
   /** -1 to 1: how alike sent and captured are where the lag is right */
@@ -27,6 +29,8 @@ export interface Course {
 }
 
 const CHUNK = 64;
+/** A turn may lie anywhere in a gap of digital zero: so many chunks around it are looked at. */
+const ROUND_CHUNKS = 10;
 /** A slip within a stretch that is made good again in it is looked for this far. */
 const REACH = 32;
 /** In units of log likelihood: a jump must make the chunks after it that much likelier. */
@@ -38,19 +42,22 @@ export function courseIn(stretch: Stretch): Course {
   const { firstLag, lastLag } = stretch;
   const isPlain = firstLag === lastLag && (Math.abs(stretch.likeness) < LEAST_LIKENESS || staysAlike(stretch));
   if (isPlain || stretch.captured.length < CHUNK) return { startLag: firstLag, turns: [] };
-  const lags = candidateLags(firstLag, lastLag);
+  const lags = candidateLags(stretch.knownLags);
   const path = likeliestPath(stretch, lags);
   const line = pathLine(stretch, path);
-  const turns: Turn[] = [];
-  for (let i = 1; i < path.length; i++) {
-    if (path[i] !== path[i - 1]) turns.push(refined(stretch, i * CHUNK, path[i - 1], path[i], line));
-  }
+  const places = path.flatMap((lag, i) => (i > 0 && lag !== path[i - 1] ? [i] : []));
+  const turns = places.map((i, k) => {
+    // near its neighbours neither of the two lags is right
+    const from = Math.min(i - 2, Math.max((places[k - 1] ?? -2) + 2, i - ROUND_CHUNKS)) * CHUNK;
+    const to = Math.max(i + 2, Math.min((places[k + 1] ?? path.length + 2) - 2, i + ROUND_CHUNKS)) * CHUNK;
+    return refined(stretch, Math.max(0, from), to, path[i - 1], path[i], line);
+  });
   return { startLag: path[0], turns };
 }
 
-function candidateLags(first: number, last: number): number[] {
+function candidateLags(known: readonly number[]): number[] {
   const lags = new Set<number>();
-  for (let d = -REACH; d <= REACH; d++) lags.add(first + d).add(last + d);
+  for (const lag of known) for (let d = -REACH; d <= REACH; d++) lags.add(lag + d);
   return [...lags];
 }
 
@@ -134,20 +141,21 @@ function median(values: readonly number[]): number {
 /** The frame that leaves the least difference; all that leave as little. */
 function refined(
   { captured, sentAt }: Stretch,
-  near: number,
+  from: number,
+  end: number,
   before: number,
   after: number,
   { gain, offset }: { readonly gain: number; readonly offset: number },
 ): Turn {
-  const from = Math.max(0, near - 2 * CHUNK);
-  const to = Math.min(captured.length, near + 2 * CHUNK);
+  const to = Math.min(captured.length, end);
   const miss = (n: number, lag: number) => (captured[n] - offset - gain * sentAt(n - lag)) ** 2;
   let cost = 0;
   for (let n = from; n < to; n++) cost += miss(n, after);
   const costs = [cost];
   for (let n = from; n < to; n++) costs.push((cost += miss(n, before) - miss(n, after)));
   const least = Math.min(...costs);
-  const slack = 1e-9 * (1 + Math.max(...costs));
+  // as likely within three standard deviations of what remains
+  const slack = (9 * least) / (to - from) + 1e-9 * (1 + Math.max(...costs));
   const fit = costs.flatMap((value, k) => (value <= least + slack ? [from + k] : []));
   return { frame: fit[0], least: fit[0], most: fit[fit.length - 1], lag: after };
 }

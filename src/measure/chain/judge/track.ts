@@ -69,19 +69,26 @@ async function lockedPieces(input: TrackInput, found: FoundChannel, { lags }: Lo
   const pieces: Piece[] = [];
   const slips: ChainSlip[] = [];
   let from = { frame: begin, lag: lags[0] };
+  const turnTo = (frame: number, least: number, most: number, lag: number) => {
+    if (frame > from.frame) pieces.push(lockedPiece(from, frame));
+    slips.push({ frame, least, most, frames: lag - from.lag });
+    from = { frame, lag };
+  };
   for (let k = 1; k < stations.length; k++) {
     throwIfStopped(stop);
-    const [a, b] = [stations[k - 1], stations[k]];
-    const stretch = await stretchOf(input, found, a, b);
+    const a = stations[k - 1];
+    // a slip within the stretch by which a place was found lies behind that place: the next one is taken with it
+    const isTogether = (k === 1 || stations[k].lag !== a.lag) && k + 1 < stations.length;
+    const knownLags = [a.lag, stations[k].lag];
+    if (isTogether) knownLags.push(stations[++k].lag);
+    const b = stations[k];
+    const stretch = await stretchOf(input, found, a.frame, b.frame, knownLags);
     const isEnd = k === stations.length - 1;
-    const { startLag, turns } = courseIn({ ...stretch, firstLag: a.lag, lastLag: b.lag, likeness, isEnd });
-    if (k === 1) from = { frame: begin, lag: startLag };
-    for (const turn of turns) {
-      const frame = a.frame + turn.frame;
-      if (frame > from.frame) pieces.push(lockedPiece(from, frame));
-      slips.push({ frame, least: a.frame + turn.least, most: a.frame + turn.most, frames: turn.lag - from.lag });
-      from = { frame, lag: turn.lag };
-    }
+    const course = courseIn({ ...stretch, knownLags, firstLag: a.lag, lastLag: b.lag, likeness, isEnd });
+    if (pieces.length === 0 && slips.length === 0 && a.frame === begin) from = { frame: begin, lag: course.startLag };
+    else if (course.startLag !== from.lag) turnTo(a.frame, a.frame, a.frame, course.startLag);
+    for (const { frame, least, most, lag } of course.turns)
+      turnTo(a.frame + frame, a.frame + least, a.frame + most, lag);
   }
   pieces.push(lockedPiece(from, end));
   return { pieces, slips };
@@ -99,12 +106,17 @@ interface Station {
   readonly lag: number;
 }
 
-async function stretchOf({ capture, sent }: TrackInput, found: FoundChannel, a: Station, b: Station) {
-  const [start, end] = [a.frame, b.frame];
+async function stretchOf(
+  { capture, sent }: TrackInput,
+  found: FoundChannel,
+  start: number,
+  end: number,
+  lags: readonly number[],
+) {
   const block = await capture.read(start, Math.max(0, end - start));
   const plane = block.planes[found.channel];
-  const sentStart = Math.max(0, start - Math.max(a.lag, b.lag) - MARGIN);
-  const sentEnd = end - Math.min(a.lag, b.lag) + MARGIN;
+  const sentStart = Math.max(0, start - Math.max(...lags) - MARGIN);
+  const sentEnd = end - Math.min(...lags) + MARGIN;
   const own = (await sent.read(sentStart, Math.max(0, sentEnd - sentStart))).planes[found.source];
   const shift = start - sentStart;
   return {
