@@ -57,7 +57,8 @@ function sharedSlips(a: Slips, b: Slips): Slips | undefined {
   const slips = a.slips.map((one, k) => {
     const other = b.slips[k];
     const least = Math.max(one.least, other.least);
-    return { ...one, frame: least, least, most: Math.min(one.most, other.most) };
+    const most = Math.min(one.most, other.most);
+    return { ...one, frame: Math.max(least, Math.min(most, one.frame)), least, most };
   });
   const isShared = slips.every(
     ({ least, most, frames }, k) => least <= most && Math.abs(frames - b.slips[k].frames) < 0.05,

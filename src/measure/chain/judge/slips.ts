@@ -157,5 +157,5 @@ function refined(
   // as likely within three standard deviations of what remains
   const slack = (9 * least) / (to - from) + 1e-9 * (1 + Math.max(...costs));
   const fit = costs.flatMap((value, k) => (value <= least + slack ? [from + k] : []));
-  return { frame: fit[0], least: fit[0], most: fit[fit.length - 1], lag: after };
+  return { frame: from + costs.indexOf(least), least: fit[0], most: fit[fit.length - 1], lag: after };
 }
