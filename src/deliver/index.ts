@@ -2,10 +2,10 @@
 
 export { alignText } from './align-text.ts';
 export * from './build-report.ts';
-export { type DeriveDocument, deriveText } from './derive-document.ts';
 export type { ChainDocument, ChainFile } from './chain/chain-document.ts';
 export { chainHtml } from './chain/chain-html.ts';
 export { chainText } from './chain/chain-text.ts';
+export { type DeriveDocument, deriveText } from './derive-document.ts';
 export * from './documents.ts';
 export { examineText } from './examine-text.ts';
 export * from './format-sheet.ts';
