@@ -5,6 +5,7 @@ import { connectionOf, isAnalogueKind, isStreamKind } from './connection.ts';
 import { captureCost } from './cost.ts';
 import { isClockedKind, pairReasons, recorderReasons, wordFor } from './fit-recorder.ts';
 import { type Reason, reason } from './reason.ts';
+import { binomial, bitCount } from './search/units.ts';
 import { type CaptureSize, captureSize, streamSize } from './storage.ts';
 import type { TapeFacts } from './tape-facts.ts';
 
@@ -39,13 +40,47 @@ export interface OptionList {
   readonly isCut: boolean;
 }
 
-const MOST_OPTIONS = 4000;
+/** all sets of twelve outputs are within it */
+const MOST_OPTIONS = 4200;
+/** ways that are priced for all recorders and decks together; the usual benches need some thousands */
+const MOST_DRAFTS = 120_000;
+/** and for one recorder on one deck at least */
+const LEAST_DRAFTS = 5000;
+/** sets of channels that one cable may carry; beyond, only neighbours are looked at */
+const MOST_SETS = 1000;
+/** of the widest, beside greedy ones, where there are more ways than are looked at */
+const KEPT_OF_CUT = 60;
 
 export function captureOptions(deck: Deck, recorder: Recorder, request: PlanRequest, facts: TapeFacts): OptionList {
   const digital = [...recorderReasons(recorder, facts), ...pairReasons(recorder, deck)];
+  const usable = [...recorder.inputs.entries()].filter(([, socket]) =>
+    isClockedKind(socket.kind) ? digital.length === 0 : mayUse(socket, request),
+  );
+  const found = everyWay(usable, deck, recorder, request, facts);
+  const options = undominated(found.options);
+  if (options.length > 0) return { options, reasons: [], isCut: found.isCut };
+  return { options, reasons: whyNone(recorder, deck, request, digital, found.tooLarge), isCut: found.isCut };
+}
+
+type Socket = readonly [input: number, socket: RecorderInput];
+
+interface Ways {
+  readonly options: readonly CaptureOption[];
+  readonly tooLarge: readonly Reason[];
+  readonly isCut: boolean;
+}
+
+function everyWay(
+  sockets: readonly Socket[],
+  deck: Deck,
+  recorder: Recorder,
+  request: PlanRequest,
+  facts: TapeFacts,
+): Ways {
   const tooLarge: Reason[] = [];
   const sets = new Map<string, CaptureOption>();
-  let isCut = false;
+  let draftsLeft = Math.max(LEAST_DRAFTS, MOST_DRAFTS / (request.decks.length * request.recorders.length));
+  let isCut = deck.outputs.some((output) => sockets.some(([, socket]) => hasTooMany(output, socket, facts)));
   const offer = (draft: Draft) => {
     const option = priceOf(draft, recorder, request, facts);
     if ('code' in option) return tooLarge.push(option);
@@ -55,17 +90,50 @@ export function captureOptions(deck: Deck, recorder: Recorder, request: PlanRequ
     else if (!known || option.cost < known.cost) sets.set(key, option);
     return undefined;
   };
-  for (const [input, socket] of recorder.inputs.entries()) {
-    if (isClockedKind(socket.kind) ? digital.length > 0 : !mayUse(socket, request)) continue;
-    // The data stream is a file of its own: nothing else goes into it, and it into nothing else.
-    const before: readonly Draft[] = isStreamKind(socket.kind)
-      ? [NOTHING]
-      : [NOTHING, ...[...sets.values()].filter(({ isStream }) => !isStream)];
-    for (const draft of before) for (const next of extended(draft, deck, input, socket, facts)) offer(next);
+  for (const [at, socket] of sockets.entries()) {
+    for (const draft of draftsBefore(at, sockets, sets)) {
+      if (draftsLeft > 0) draftsLeft -= extended(draft, deck, socket, sockets, facts).map(offer).length;
+      else isCut = true;
+    }
   }
-  const options = undominated([...sets.values()]);
-  if (options.length > 0) return { options, reasons: [], isCut };
-  return { options, reasons: whyNone(recorder, deck, request, digital, tooLarge), isCut };
+  if (!isCut) return { options: [...sets.values()], tooLarge, isCut };
+  const widest = [...sets.values()].sort((a, b) => bitCount(b.channels) - bitCount(a.channels)).slice(0, KEPT_OF_CUT);
+  const greedy = greedyDrafts(sockets, deck, facts).flatMap((draft) => {
+    const option = priceOf(draft, recorder, request, facts);
+    return 'code' in option || draft.links.length === 0 ? [] : [option];
+  });
+  return { options: [...greedy, ...widest], tooLarge, isCut };
+}
+
+/** Drafts that this socket may go on from. Of sockets that are alike the earlier ones are used first: any other order is the same capture. */
+function draftsBefore(at: number, sockets: readonly Socket[], sets: ReadonlyMap<string, CaptureOption>): Draft[] {
+  const [, socket] = sockets[at];
+  // The data stream is a file of its own: nothing else goes into it, and it into nothing else.
+  if (isStreamKind(socket.kind)) return [NOTHING];
+  const all = [...sets.values()].filter(({ isStream }) => !isStream);
+  const twin = at > 0 && isTwin(sockets[at - 1][1], socket) ? sockets[at - 1][0] : null;
+  return twin === null ? [NOTHING, ...all] : all.filter(({ links }) => links.at(-1)?.input === twin);
+}
+
+function isTwin(a: RecorderInput, b: RecorderInput): boolean {
+  return a.kind === b.kind && a.channels === b.channels;
+}
+
+/** For benches with more ways than are looked at: full captures, each beginning with another channel. They prove nothing. */
+function greedyDrafts(sockets: readonly Socket[], deck: Deck, facts: TapeFacts): Draft[] {
+  return facts.channels.map((_, first) => {
+    let draft = NOTHING;
+    for (const socket of sockets.filter(([, { kind }]) => !isStreamKind(kind))) {
+      const ways = extended(draft, deck, socket, [], facts);
+      const rank = ({ channels }: Draft) => {
+        const fresh = channels & ~draft.channels;
+        const nearest = facts.channels.findIndex((_, k) => (fresh >> ((first + k) % facts.channels.length)) & 1);
+        return bitCount(fresh) * 100 - nearest;
+      };
+      draft = ways.reduce((best, way) => (best === draft || rank(way) > rank(best) ? way : best), draft);
+    }
+    return draft;
+  });
 }
 
 const NOTHING: Draft = { outputs: 0, channels: 0, links: [] };
@@ -80,10 +148,25 @@ function mayUse({ kind }: RecorderInput, { rules }: PlanRequest): boolean {
   return !isAnalogueKind(kind) || rules.analogue;
 }
 
-function extended(draft: Draft, deck: Deck, input: number, socket: RecorderInput, facts: TapeFacts): Draft[] {
+/**
+ * The draft with one cable more. Only what brings a channel more: a channel that comes twice in one capture costs a cable and proves nothing. A
+ * free output is filled with channels that are not there yet: any other filling of it brings no more and costs the same.
+ */
+function extended(
+  draft: Draft,
+  deck: Deck,
+  [input, socket]: Socket,
+  sockets: readonly Socket[],
+  facts: TapeFacts,
+): Draft[] {
+  const left = facts.channels.filter((_, at) => !((draft.channels >> at) & 1));
+  // Into sockets that are alike the outputs go in order: any other order is the same capture.
+  const last = draft.links.at(-1);
+  const before = last && sockets.find(([index]) => index === last.input);
+  const from = last && before && isTwin(before[1], socket) ? last.output + 1 : 0;
   return deck.outputs.flatMap((output, index) => {
-    if (draft.outputs & (1 << index) || !connectionOf(output.kind, socket.kind)) return [];
-    return carried(output, socket.channels, facts.channels).map((channels) => ({
+    if (index < from || draft.outputs & (1 << index) || !connectionOf(output.kind, socket.kind)) return [];
+    return carried(output, socket.channels, left).map((channels) => ({
       outputs: draft.outputs | (1 << index),
       channels: draft.channels | maskOf(channels, facts.channels),
       links: [...draft.links, { output: index, input, channels }],
@@ -98,8 +181,22 @@ function extended(draft: Draft, deck: Deck, input: number, socket: RecorderInput
 export function carried(output: DeckOutput, inputs: number, wanted: readonly number[]): (readonly number[])[] {
   const room = Math.min(output.width, inputs);
   const filled = (choice: readonly number[]) => Array.from({ length: room }, (_, at) => choice[at] ?? 0);
-  if (output.choices === null) return subsets(wanted, Math.min(room, wanted.length)).map(filled);
+  if (output.choices === null) {
+    if (wanted.length === 0) return [];
+    const size = Math.min(room, wanted.length);
+    const sets = binomial(wanted.length, size) > MOST_SETS ? neighbours(wanted, size) : subsets(wanted, size);
+    return sets.map(filled);
+  }
   return output.choices.map(filled).filter((choice) => choice.some((one) => wanted.includes(one)));
+}
+
+function hasTooMany(output: DeckOutput, socket: RecorderInput, { channels }: TapeFacts): boolean {
+  if (output.choices !== null || !connectionOf(output.kind, socket.kind)) return false;
+  return binomial(channels.length, Math.min(output.width, socket.channels, channels.length)) > MOST_SETS;
+}
+
+function neighbours(list: readonly number[], size: number): number[][] {
+  return Array.from({ length: list.length - size + 1 }, (_, from) => list.slice(from, from + size));
 }
 
 function subsets(list: readonly number[], size: number): number[][] {

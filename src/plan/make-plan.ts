@@ -6,8 +6,8 @@ import { passCost, sameDeckCost } from './cost.ts';
 import { deckReasons } from './fit-deck.ts';
 import type { Plan } from './plan.ts';
 import { type Reason, reason } from './reason.ts';
-import { type Choice, type ChoiceProblem, choosePasses } from './search/choose-passes.ts';
-import { shareProgrammes } from './share-programmes.ts';
+import { type ChoiceProblem, choosePasses } from './search/choose-passes.ts';
+import { type Shared, shareProgrammes } from './share-programmes.ts';
 import { spellOut } from './spell-out.ts';
 import { type TapeFacts, tapeFacts } from './tape-facts.ts';
 
@@ -22,9 +22,8 @@ export function makePlan(request: PlanRequest): Plan | { readonly reasons: reado
   const shared = shareProgrammes(facts.programmes.length, request.rules.passes, (mostPasses) =>
     choosePasses({ ...problem, mostPasses }),
   );
-  if (!('programmes' in shared)) return { reasons: [...bench.ruledOut, tooFewPasses(shared.needed, request)] };
-  const choices = bench.isCut ? shared.programmes.map(unproven) : shared.programmes;
-  return spellOut(request, facts, bench, choices);
+  if ('needed' in shared) return { reasons: [...bench.ruledOut, tooFewPasses(shared.needed, request)] };
+  return spellOut(request, facts, bench, bench.isCut ? unproven(shared) : shared);
 }
 
 /** A deck that can replay the tape and whose outputs some recorder can take. */
@@ -47,7 +46,8 @@ const MOST_DECKS = 8;
 function usableBench(request: PlanRequest, facts: TapeFacts): Bench {
   const { decks, recorders } = request;
   const ruledOut = decks.flatMap((deck) => deckReasons(deck, request, facts));
-  const able = decks.filter((deck) => !ruledOut.some(({ about, name }) => about === 'deck' && name === deck.name));
+  const fit = decks.filter((deck) => !ruledOut.some(({ about, name }) => about === 'deck' && name === deck.name));
+  const able = fit.slice(0, MOST_DECKS);
   const lists = able.map((deck) => recorders.map((recorder) => captureOptions(deck, recorder, request, facts)));
   for (const r of recorders.keys()) {
     const mine = lists.map((list) => list[r]);
@@ -70,8 +70,8 @@ function usableBench(request: PlanRequest, facts: TapeFacts): Bench {
       ),
     );
   }
-  const isCut = lists.flat().some((list) => list.isCut) || routes.length > MOST_DECKS;
-  return { routes: routes.slice(0, MOST_DECKS), recorders, ruledOut, isCut };
+  const isCut = lists.flat().some((list) => list.isCut) || fit.length > MOST_DECKS;
+  return { routes, recorders, ruledOut, isCut };
 }
 
 /** Wanted channels that nothing on this bench can bring into a file. */
@@ -140,11 +140,21 @@ function kindNumbers(descriptions: readonly unknown[]): number[] {
   return texts.map((text) => texts.indexOf(text));
 }
 
-function unproven(choice: Choice): Choice {
-  return { ...choice, isExact: false, within: null };
+function unproven(shared: Shared): Shared {
+  return { ...shared, isExact: false, isNext: false, within: null };
 }
 
 function tooFewPasses(needed: number | null, { rules }: PlanRequest): Reason {
+  if (rules.passes === null) {
+    const why = 'the bench is too large: no plan was found among the ways that were tried';
+    return reason(
+      'rules',
+      '',
+      'not-found',
+      why,
+      'leave out decks and recorders that are not needed, or want fewer reads',
+    );
+  }
   const many = needed === null ? 'more passes' : `at least ${needed} passes`;
   const why = `${many} are needed, and the rules allow ${rules.passes}`;
   return reason(

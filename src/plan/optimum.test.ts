@@ -44,6 +44,66 @@ describe('against trying everything', () => {
     expect(checked).toBeGreaterThan(35);
   });
 
+  it('random small benches under a limit on passes: the second best within the limit', () => {
+    const random = new Random(31);
+    let withSecond = 0;
+    for (let n = 0; n < 60; n++) {
+      const open = randomRequest(() => random.uniform());
+      const free = makePlan(open);
+      if ('reasons' in free) continue;
+      const passes = Math.max(1, free.passes.length + Math.floor(random.uniform() * 3) - 1);
+      const asked = { ...open, rules: { ...open.rules, passes } };
+      const [best, second] = bruteForce(asked, asked.wanted.channels?.length ?? 0, 1, passes);
+      const plan = makePlan(asked);
+      expect('reasons' in plan).toBe(best === undefined);
+      if ('reasons' in plan) continue;
+      expect([groupsOf(plan, asked), plan.cost.total]).toEqual([best.groups, expect.closeTo(best.cost / 1000, 1)]);
+      expect(plan.runnerUp === null).toBe(second === undefined);
+      if (!plan.runnerUp) continue;
+      expect(plan.runnerUp.isNext).toBe(true);
+      expect(plan.runnerUp.cost.total).toBeCloseTo(second.cost / 1000, 1);
+      withSecond++;
+    }
+    expect(withSecond).toBeGreaterThan(10);
+  });
+
+  it('programmes tied together by a limit: the best; the other plan claims nothing and is the second best all the same', () => {
+    const random = new Random(37);
+    let bindings = 0;
+    let equal = 0;
+    for (let n = 0; n < 9; n++) {
+      const pick = <T>(...list: readonly T[]): T => list[Math.floor(random.uniform() * list.length)];
+      const some = freeOutputs(1, 2);
+      const others = pick(freeOutputs(1, 2), pairOutputs(2));
+      const all = [deck('a', some), deck('b', others, { wear: pick(1.2, 1.5, 3) })];
+      const spec = {
+        decks: all.slice(0, pick(1, 2, 2)),
+        channels: 4,
+        programmes: 2,
+        reads: 1,
+        recorders: recorders(1),
+      };
+      // A pass is spent on joining each programme: a limit that forbids one of them ties the two together.
+      const most = planOf(request(spec)).passes.length - pick(0, 1, 1, 2);
+      const asked = request({ ...spec, rules: { passes: most } });
+      const [best, second] = bruteForce(asked, 4, 2, most);
+      const plan = makePlan(asked);
+      expect('reasons' in plan).toBe(best === undefined);
+      if ('reasons' in plan) continue;
+      expect([groupsOf(plan, asked), plan.cost.total]).toEqual([best.groups, expect.closeTo(best.cost / 1000, 1)]);
+      if (!plan.runnerUp) continue;
+      const other = plan.runnerUp.groups * 1e6 * Number(asked.rules.join !== 'none') + plan.runnerUp.cost.total;
+      const least = second.groups * 1e6 + second.cost / 1000;
+      expect(other).toBeGreaterThan(least - 0.1);
+      if (plan.runnerUp.isNext) expect(other).toBeLessThan(least + 0.1);
+      else {
+        bindings++;
+        if (other < least + 0.1) equal++;
+      }
+    }
+    expect([bindings > 4, equal]).toEqual([true, bindings]);
+  });
+
   it.each([
     [1, 1],
     [2, 2],

@@ -96,7 +96,10 @@ export interface RunnerUp {
   readonly cost: PlanCost;
   readonly groups: number;
   readonly decks: readonly PassesOnDeck[];
-  /** nothing that shares the passes otherwise is cheaper; false: one of several, perhaps not the next */
+  /**
+   * no plan in which a programme shares its passes otherwise among the decks, decks that are alike taken as one, is better; false: another plan,
+   * perhaps not the next
+   */
   readonly isNext: boolean;
 }
 
@@ -108,7 +111,7 @@ export interface Plan {
   readonly passes: readonly PlanPass[];
   readonly decks: readonly PassesOnDeck[];
   readonly cost: PlanCost;
-  /** null: no other way to share the passes among the decks is possible */
+  /** null: none was found that shares the passes otherwise */
   readonly runnerUp: RunnerUp | null;
   readonly proof: {
     readonly isExact: boolean;

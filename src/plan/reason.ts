@@ -29,7 +29,8 @@ export type ReasonCode =
   | 'analogue'
   | 'no-connection'
   | 'channel-unreachable'
-  | 'too-many-passes';
+  | 'too-many-passes'
+  | 'not-found';
 
 export function reason(about: Reason['about'], name: string, code: ReasonCode, why: string, help: string): Reason {
   return { about, name, code, why, help };

@@ -6,7 +6,8 @@ import { linksOf } from './links.ts';
 import type { Bench, Route } from './make-plan.ts';
 import { orderPasses } from './order-passes.ts';
 import type { PassesOnDeck, Plan, PlanCost, PlanPass, PlanRead, RunnerUp } from './plan.ts';
-import type { Choice, Chosen } from './search/choose-passes.ts';
+import type { Chosen } from './search/choose-passes.ts';
+import type { Shared } from './share-programmes.ts';
 import { passOf } from './spell-pass.ts';
 import type { TapeFacts } from './tape-facts.ts';
 
@@ -19,10 +20,8 @@ export interface RawPass {
   readonly taken: readonly (CaptureOption | null)[];
 }
 
-/** `choices[k]`: what was chosen for the k-th wanted programme; each has a best. */
-export function spellOut(request: PlanRequest, facts: TapeFacts, bench: Bench, choices: readonly Choice[]): Plan {
-  const best = choices.map(({ best }) => best as Chosen);
-  const raw = best.flatMap((chosen, k) => rawPasses(chosen, facts.programmes[k], bench));
+export function spellOut(request: PlanRequest, facts: TapeFacts, bench: Bench, shared: Shared): Plan {
+  const raw = shared.best.flatMap((chosen, k) => rawPasses(chosen, facts.programmes[k], bench));
   const ordered = orderPasses(raw);
   const passes: PlanPass[] = [];
   for (const one of ordered) passes.push(passOf(one, passes.length + 1, passes.at(-1), request, facts, bench));
@@ -38,8 +37,8 @@ export function spellOut(request: PlanRequest, facts: TapeFacts, bench: Bench, c
   return {
     ...{ rate: facts.rate, bits: facts.bits, minutes: facts.minutes, assumptions: facts.assumptions },
     ...{ passes, decks: decksOf(ordered), cost, reads },
-    runnerUp: runnerUpOf(request, facts, bench, choices),
-    proof: proofOf(choices),
+    runnerUp: runnerUpOf(request, facts, bench, shared),
+    proof: { isExact: shared.isExact, withinPoints: shared.within === null ? null : shared.within / 1000 },
     ...linksOf(passes, request, facts.programmes.length > 1),
     ruledOut: bench.ruledOut,
     idle: usable.filter((name) => !used.has(name)),
@@ -93,33 +92,14 @@ function sameDeckOf(passes: readonly RawPass[], { wanted }: PlanRequest, facts: 
   return short;
 }
 
-/** The cheapest plan whose passes are shared otherwise among the decks: one programme takes its second choice. */
-function runnerUpOf(request: PlanRequest, facts: TapeFacts, bench: Bench, choices: readonly Choice[]): RunnerUp | null {
-  const limit = request.rules.passes ?? Number.POSITIVE_INFINITY;
-  const total = choices.reduce((sum, { best }) => sum + (best?.passes.length ?? 0), 0);
-  const others = choices.flatMap(({ best, runnerUp }, k) => {
-    if (!best || !runnerUp || total - best.passes.length + runnerUp.passes.length > limit) return [];
-    const groups = runnerUp.answer.groups - best.answer.groups;
-    return [{ k, runnerUp, worse: [groups, runnerUp.cost - best.cost] as const }];
-  });
-  others.sort((a, b) => a.worse[0] - b.worse[0] || a.worse[1] - b.worse[1]);
-  const [first] = others;
-  if (!first) return null;
-  const chosen = choices.map(({ best }, k) => (k === first.k ? first.runnerUp : (best as Chosen)));
-  const raw = chosen.flatMap((one, k) => rawPasses(one, facts.programmes[k], bench));
+function runnerUpOf(request: PlanRequest, facts: TapeFacts, bench: Bench, { other, isNext }: Shared): RunnerUp | null {
+  if (!other) return null;
+  const raw = other.flatMap((one, k) => rawPasses(one, facts.programmes[k], bench));
   return {
     cost: costOf(request, facts, bench, raw),
-    groups: chosen.reduce((sum, { answer }) => sum + answer.groups, 0),
-    decks: decksOf(raw),
-    isNext: request.rules.passes === null && choices.every(({ isExact }) => isExact),
+    groups: other.reduce((sum, { answer }) => sum + answer.groups, 0),
+    ...{ decks: decksOf(raw), isNext },
   };
-}
-
-function proofOf(choices: readonly Choice[]): Plan['proof'] {
-  const isExact = choices.every((choice) => choice.isExact);
-  const gaps = choices.map(({ within }) => within);
-  const sum = gaps.reduce<number | null>((all, gap) => (all === null || gap === null ? null : all + gap), 0);
-  return { isExact, withinPoints: sum === null ? null : sum / 1000 };
 }
 
 function readsOf(passes: readonly PlanPass[]): PlanRead[] {

@@ -3,7 +3,7 @@
 import { type Bounds, boundsOf } from './bounds.ts';
 import { type BenchProblem, GROUP_COST, type PassesAnswer } from './problem.ts';
 import { leastOfPasses, searchPasses } from './search-passes.ts';
-import { type RoutedDeck, type Units, unitsOf } from './units.ts';
+import { binomial, type RoutedDeck, type Units, unitsOf } from './units.ts';
 
 export interface ChoiceProblem extends Omit<BenchProblem, 'units'> {
   readonly channelCount: number;
@@ -35,22 +35,38 @@ export interface Choice {
   readonly leastPasses: number;
 }
 
-/** States looked into per search and in all; the usual benches need a few hundred. */
-const STATES_PER_SEARCH = 15_000;
-const STATES_IN_ALL = 60_000;
+/** Steps tried per search and in all before the proof is given up; the usual benches need some thousands (bench/plan.ts). */
+const STEPS_PER_SEARCH = 300_000;
+const STEPS_IN_ALL = 1_500_000;
+/** sharings of one number of passes among the decks */
+const MOST_SHARINGS = 3000;
+/** searches after that, each without an allowance, for a bench that has no plan yet */
+const LAST_SEARCHES = 20;
 
 export function choosePasses(problem: ChoiceProblem): Choice {
   const found: Chosen[] = [];
   let isExact = true;
   let openBound = Number.POSITIVE_INFINITY;
-  let statesLeft = STATES_IN_ALL;
+  let stepsLeft = STEPS_IN_ALL;
+  let last = LAST_SEARCHES;
   let leastPasses = 0;
   const knownOf = knownByDecks(problem);
   const { units, bounds: all } = knownOf(problem.decks.map((_, deck) => deck));
   const floor = all.captures(units.count * problem.reads, 0) + all.fewestGroups * (problem.joins ? GROUP_COST : 0);
   for (let count = 1; count <= mostUseful(problem); count++) {
-    if (count * Math.min(...problem.passCosts) + floor >= worthOf(problem, found[1])) break;
-    const candidates = compositions(problem.deckKinds, count)
+    const leastOfCount = count * Math.min(...problem.passCosts) + floor;
+    if (leastOfCount >= worthOf(problem, found[1])) break;
+    if (stepsLeft <= 0 && (found.length > 0 || last <= 0)) {
+      isExact = false;
+      openBound = Math.min(openBound, leastOfCount);
+      break;
+    }
+    const mostDecks = mostDecksOf(problem.decks.length, count);
+    if (mostDecks < Math.min(count, problem.decks.length)) {
+      isExact = false;
+      openBound = Math.min(openBound, leastOfCount);
+    }
+    const candidates = compositions(problem.deckKinds, count, mostDecks)
       .map((passes) => passes.sort((a, b) => ways(problem, a) - ways(problem, b) || a - b))
       .map((passes) => candidateOf(problem, passes, knownOf))
       .filter(({ least }) => least < Number.POSITIVE_INFINITY)
@@ -58,12 +74,17 @@ export function choosePasses(problem: ChoiceProblem): Choice {
     if (candidates.length > 0 && leastPasses === 0) leastPasses = count;
     for (const { passes, base, least, known } of candidates) {
       if (least >= worthOf(problem, found[1])) break;
-      const mostStates = Math.min(STATES_PER_SEARCH, statesLeft);
-      const result = searchPasses({ ...problem, units: known.units, passes, mostStates }, known.bounds);
+      if (stepsLeft <= 0 && (found.length > 0 || last-- <= 0)) {
+        isExact = false;
+        openBound = Math.min(openBound, least);
+        break;
+      }
+      const mostSteps = Math.max(0, Math.min(STEPS_PER_SEARCH, stepsLeft));
+      const result = searchPasses({ ...problem, units: known.units, passes, mostSteps }, known.bounds);
+      stepsLeft -= result.steps;
       if (!result.isExact) {
         isExact = false;
         openBound = Math.min(openBound, base + result.bound);
-        statesLeft = Math.max(500, statesLeft - STATES_PER_SEARCH);
       }
       if (result.answer) insert(problem, found, { passes, answer: result.answer, cost: base + result.answer.cost });
     }
@@ -111,7 +132,7 @@ interface Known {
 function candidateOf(problem: ChoiceProblem, passes: readonly number[], knownOf: (decks: readonly number[]) => Known) {
   const known = knownOf([...new Set(passes)]);
   const base = passes.reduce((sum, deck) => sum + problem.passCosts[deck], 0);
-  const least = base + leastOfPasses({ ...problem, units: known.units, passes, mostStates: 0 }, known.bounds);
+  const least = base + leastOfPasses({ ...problem, units: known.units, passes, mostSteps: 0 }, known.bounds);
   return { passes, base, least, known };
 }
 
@@ -128,22 +149,32 @@ function knownByDecks(problem: ChoiceProblem): (decks: readonly number[]) => Kno
   };
 }
 
-/** Every way to share `count` passes among the decks; of decks that are alike the earlier one gets as many or more. */
-export function compositions(deckKinds: readonly number[], count: number): number[][] {
+/** The most different decks in one plan that leave a number of sharings that can be looked at; all of them on the usual benches. */
+function mostDecksOf(decks: number, count: number): number {
+  let sharings = 0;
+  for (let used = 1; used <= Math.min(decks, count); used++) {
+    sharings += binomial(decks, used) * binomial(count - 1, used - 1);
+    if (sharings > MOST_SHARINGS) return Math.max(1, used - 1);
+  }
+  return decks;
+}
+
+/** Every way to share `count` passes among at most `mostDecks` decks; of decks that are alike the earlier one gets as many or more. */
+export function compositions(deckKinds: readonly number[], count: number, mostDecks = deckKinds.length): number[][] {
   const out: number[][] = [];
   const counts: number[] = [];
-  const share = (deck: number, left: number): void => {
+  const share = (deck: number, left: number, decksLeft: number): void => {
     if (deck === deckKinds.length) {
       if (left === 0) out.push(counts.flatMap((times, index) => new Array<number>(times).fill(index)));
       return;
     }
     const twin = deckKinds.lastIndexOf(deckKinds[deck], deck - 1);
     const most = deck > 0 && twin >= 0 ? Math.min(left, counts[twin]) : left;
-    for (let times = most; times >= 0; times--) {
+    for (let times = decksLeft > 0 ? most : 0; times >= 0; times--) {
       counts[deck] = times;
-      share(deck + 1, left - times);
+      share(deck + 1, left - times, times > 0 ? decksLeft - 1 : decksLeft);
     }
   };
-  share(0, count);
+  share(0, count, mostDecks);
   return out;
 }

@@ -23,8 +23,8 @@ export interface BenchProblem {
 export interface PassesProblem extends BenchProblem {
   /** deck of each pass; passes on the same deck stand together */
   readonly passes: readonly number[];
-  /** states to look into before giving up the proof */
-  readonly mostStates: number;
+  /** steps to try before giving up the proof */
+  readonly mostSteps: number;
 }
 
 /** More than any sum of other costs: groups are compared first. */
@@ -45,4 +45,6 @@ export interface PassesResult {
   readonly isExact: boolean;
   /** no answer is below; groups times GROUP_COST included */
   readonly bound: number;
+  /** that were tried */
+  readonly steps: number;
 }

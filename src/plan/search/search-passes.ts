@@ -30,7 +30,7 @@ export function leastOfPasses(problem: PassesProblem, bounds: Bounds): number {
   return leastRemaining(problem, bounds, aheadOf(problem, bounds), firstState(problem));
 }
 
-/** Null when the allowance of states is used up. */
+/** Null when the allowance of steps is used up. */
 function bestFirst(problem: PassesProblem, bounds: Bounds, ahead: readonly Ahead[]): PassesResult | null {
   const open = new Heap<Node>(comesFirst);
   const known = new Map<string, number>();
@@ -46,41 +46,49 @@ function bestFirst(problem: PassesProblem, bounds: Bounds, ahead: readonly Ahead
   const start = firstState(problem);
   const bound = leastRemaining(problem, bounds, ahead, start);
   offer({ state: start, paid: 0, bound, depth: 0, order, before: null, option: undefined });
-  for (let looked = 0; ; looked++) {
+  let steps = 0;
+  for (;;) {
     const node = open.pop();
-    if (!node) return { answer: null, isExact: true, bound: Number.POSITIVE_INFINITY };
+    if (!node) return { answer: null, isExact: true, bound: Number.POSITIVE_INFINITY, steps };
     if (node.state.pass === problem.passes.length) {
-      return { answer: answerOf(problem, bounds, ahead, node), isExact: true, bound: node.bound };
+      return { answer: answerOf(problem, bounds, ahead, node), isExact: true, bound: node.bound, steps };
     }
-    if (looked >= problem.mostStates) return null;
+    if (steps > problem.mostSteps) return null;
     if ((known.get(keyOf(problem, node.state)) ?? 0) < node.paid) continue;
     for (const step of stepsOf(problem, node.state)) {
+      steps++;
       offer(followed(problem, bounds, ahead, node, step, ++order));
     }
   }
 }
 
-/** Wide enough to find good answers for benches beyond the usual; proves nothing. */
+/** Wide enough to find good answers for benches beyond the usual, narrower where a step has very many ways; proves nothing. */
 const BEAM = 120;
+const BEAM_STEPS = 200_000;
 
 function inBeams(problem: PassesProblem, bounds: Bounds, ahead: readonly Ahead[]): PassesResult {
   const state = firstState(problem);
   const bound = leastRemaining(problem, bounds, ahead, state);
   let order = 0;
+  let steps = 0;
+  let depth = 0;
+  const depths = problem.passes.reduce((sum, deck) => sum + problem.units.decks[deck].options.length + 1, 0);
   let beam: Node[] = [{ state, paid: 0, bound, depth: 0, order, before: null, option: undefined }];
   while (beam.length > 0 && beam[0].state.pass < problem.passes.length) {
     const next = new Map<string, Node>();
     for (const node of beam) {
       for (const step of stepsOf(problem, node.state)) {
+        steps++;
         const child = followed(problem, bounds, ahead, node, step, ++order);
         const key = keyOf(problem, child.state);
         const known = next.get(key);
         if (child.bound < Number.POSITIVE_INFINITY && (!known || child.paid < known.paid)) next.set(key, child);
       }
     }
-    beam = [...next.values()].sort((a, b) => (comesFirst(a, b) ? -1 : 1)).slice(0, BEAM);
+    const width = Math.min(BEAM, Math.max(2, Math.floor((BEAM * BEAM_STEPS * ++depth) / depths / Math.max(1, steps))));
+    beam = [...next.values()].sort((a, b) => (comesFirst(a, b) ? -1 : 1)).slice(0, width);
   }
-  return { answer: beam.length > 0 ? answerOf(problem, bounds, ahead, beam[0]) : null, isExact: false, bound };
+  return { answer: beam.length > 0 ? answerOf(problem, bounds, ahead, beam[0]) : null, isExact: false, bound, steps };
 }
 
 interface Step {

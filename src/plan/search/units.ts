@@ -132,6 +132,13 @@ function inUnits(channels: number, masks: readonly number[]): number {
   return masks.reduce((units, mask, unit) => (channels & mask ? units | (1 << unit) : units), 0);
 }
 
+/** Ways to choose `size` of `count`. */
+export function binomial(count: number, size: number): number {
+  let ways = 1;
+  for (let k = 1; k <= size; k++) ways = (ways * (count - size + k)) / k;
+  return ways;
+}
+
 export function bitCount(mask: number): number {
   let count = 0;
   for (let rest = mask; rest !== 0; rest &= rest - 1) count++;
