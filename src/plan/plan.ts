@@ -40,6 +40,8 @@ export interface PlanCapture {
   readonly isStream: boolean;
   /** what the recorder follows; none: data that brings its own time, or converters that run free */
   readonly clock: 'input' | 'word' | 'none';
+  /** the tape's timecode comes out of the deck and is kept with the file */
+  readonly timecode: boolean;
   /** has a rate converter that must be switched off */
   readonly canResample: boolean;
 }

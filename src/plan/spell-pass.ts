@@ -1,5 +1,5 @@
 // One pass of the plan in names: which output goes into which input, what each file is called and holds. Not for texts.
-import type { PlanRequest, Recorder } from './bench.ts';
+import type { Deck, PlanRequest, Recorder } from './bench.ts';
 import { type CaptureOption, optionSize } from './capture-options.ts';
 import { connectionOf, isAnalogueKind } from './connection.ts';
 import { MINUTES_PER_CONNECTION } from './cost.ts';
@@ -22,7 +22,7 @@ export function passOf(
     connectionsOf(option, recorder, route.deck.name, { programme, route, taken }, facts, before),
   );
   const captures = used.map(({ option, recorder, r }) =>
-    captureOf(option, recorder, r, { pass, programme, recorders }, facts),
+    captureOf(option, recorder, r, { pass, programme, recorders, deck: route.deck }, facts),
   );
   return {
     ...{ pass, deck: route.deck.name, connections, captures, minutes: facts.minutes },
@@ -68,7 +68,12 @@ function captureOf(
   option: CaptureOption,
   recorder: Recorder,
   index: number,
-  where: { readonly pass: number; readonly programme: number; readonly recorders: readonly Recorder[] },
+  where: {
+    readonly pass: number;
+    readonly programme: number;
+    readonly recorders: readonly Recorder[];
+    readonly deck: Deck;
+  },
   facts: TapeFacts,
 ): PlanCapture {
   const all = option.links.flatMap(({ channels }) => channels);
@@ -84,6 +89,7 @@ function captureOf(
     clock: clockOf(option, recorder),
     canResample: clockOf(option, recorder) !== 'none' && recorder.resamples === 'switchable',
     starts: recorder.starts,
+    timecode: where.deck.timecode && recorder.timecode,
     isAnalogue: option.analogueLinks > 0,
     isStream: option.isStream,
   };

@@ -52,7 +52,7 @@ export function patchSheet(document: PlanDocument, pass: PlanPass): PatchSheet {
       deckStep(document, pass),
       cableStep(cables, pass),
       recorderStep(document, pass),
-      proofStep(pass),
+      proofStep(document, pass),
       runStep(pass),
       afterStep(pass),
     ].filter(({ tasks }) => tasks.length > 0),
@@ -154,6 +154,11 @@ function recorderStep({ rate }: PlanDocument, { captures }: PlanPass): PatchStep
       return [
         `${recorder}: ${capture.bits} bit; ${clockTask(capture)}; file ${capture.file}.`,
         `${recorder}: off: dither, gain and normalising (unity), limiter, filters, mixing, automatic track marks${capture.canResample ? ', and the RATE CONVERSION of its input' : ''}.`,
+        ...(capture.timecode
+          ? [
+              `${recorder}: keeps the tape\u2019s timecode; where that is sound on a channel of the file, timecode: and a 0 in channels go on the sheet.`,
+            ]
+          : []),
         ...(capture.isAnalogue
           ? [`${recorder}: level set once, with 6 dB or more of headroom, and written down.`]
           : []),
@@ -167,16 +172,19 @@ function clockTask({ clock }: PlanCapture): string {
   return clock === 'word' ? 'clock from its word clock input, lock lamp on' : 'its own clock';
 }
 
-function proofStep({ captures }: PlanPass): PatchStep {
+function proofStep({ rate }: PlanDocument, { captures }: PlanPass): PatchStep {
   const digital = captures.filter(({ isStream, isAnalogue }) => !isStream && !isAnalogue);
   const bits = [...new Set(digital.map((one) => one.bits))];
+  const hertz = rate.den === 1 ? `${rate.num}` : `${rate.num}/${rate.den}`;
   return {
     title: 'The chain',
     cautions: digital.length > 0 ? ['Never listen to a test signal: monitors off.'] : [],
     tasks:
       digital.length === 0
         ? []
-        : [`Proven since it was last changed, or proven now (tapeproof signal chain --bits ${bits.join(' or ')}).`],
+        : [
+            `Proven since it was last changed, or proven now: tapeproof signal chain --bits ${bits.join(' or ')} --rate ${hertz} --out chain.wav sent through, tapeproof chain on what comes back.`,
+          ],
   };
 }
 

@@ -115,7 +115,7 @@ const JOIN_HELP =
   'What would join them: an output that can be switched to a channel of another part, recorders that start together (starts), or one recorder with more inputs.';
 
 const TIMECODE_LIMIT =
-  '`tapeproof run` joins by timecode where it is a channel of the captures, to some frames and never exactly; samples or a common start are better.';
+  '`tapeproof run` uses it where it is recorded as sound on a channel of the file (on the sheet: timecode: N, and 0 for it in channels), to a stated number of frames and never exactly; kept in another way, work the start out from it and write it on the sheet as offset.';
 
 export function readRows({ reads, wanted }: PlanDocument): string[][] {
   return reads.map((read) => [
