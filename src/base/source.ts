@@ -21,8 +21,24 @@ export interface FrameSource {
   readonly info: FrameInfo;
   /** Exactly the frames [start, start + frames) that exist; short only at the end of the source. A fresh copy. */
   read(start: number, frames: number): Promise<Block>;
+  /** What `read` gives, into planes at hand from index `to` on; returns how many frames. Where it is missing, `readInto` copies. */
+  readInto?(start: number, frames: number, planes: readonly Int32Array[], to: number): Promise<number>;
   /** All frames in order, once, from `start`; the planes are reused between blocks. */
   blocks(options?: { blockFrames?: number; start?: number; stop?: StopSignal | undefined }): AsyncIterable<Block>;
+}
+
+/** For those who read on and on: no new planes where the source can do without. Frames before the first or after the last are none. */
+export async function readInto(
+  source: FrameSource,
+  start: number,
+  frames: number,
+  planes: readonly Int32Array[],
+  to: number,
+): Promise<number> {
+  if (source.readInto) return source.readInto(start, frames, planes, to);
+  const block = await source.read(start, frames);
+  for (const [c, plane] of block.planes.entries()) planes[c].set(plane, to);
+  return block.frames;
 }
 
 export const DEFAULT_BLOCK_FRAMES = 65_536;

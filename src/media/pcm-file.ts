@@ -12,6 +12,7 @@ import { isNative, takeOf } from './pcm-encoding.ts';
 import type { PcmLayout } from './pcm-layout.ts';
 import { deinterleave, type Take } from './pcm-planes.ts';
 import { deinterleaveWords } from './pcm-words.ts';
+import { ReadAhead } from './read-ahead.ts';
 
 /** Reads from here on are not worth keeping for the next one. */
 const MANY_FRAMES = 16_384;
@@ -28,13 +29,15 @@ export class PcmFile implements AudioFile {
   readonly #file: ByteFile;
   readonly #layout: PcmLayout;
   readonly #take: Take;
-  #spare: Uint8Array | undefined;
+  readonly #ahead: ReadAhead;
 
   constructor(file: ByteFile, layout: PcmLayout) {
     this.info = layout.info;
     this.#file = file;
     this.#layout = layout;
     this.#take = takeOf(layout.encoding);
+    const { dataAt, dataBytes, frameBytes } = layout;
+    this.#ahead = new ReadAhead(file, dataAt + dataBytes, Math.max(CHUNK_BYTES, frameBytes));
   }
 
   async read(start: number, frames: number): Promise<Block> {
@@ -42,26 +45,26 @@ export class PcmFile implements AudioFile {
     const from = Math.min(Math.max(0, start), total);
     const count = Math.max(0, Math.min(start + frames, total) - from);
     const block = emptyBlock(from, channels, count);
+    await this.readInto(from, count, block.planes, 0);
+    return block;
+  }
+
+  async readInto(start: number, frames: number, planes: readonly Int32Array[], to: number): Promise<number> {
+    const from = Math.max(0, start);
+    const count = Math.max(0, Math.min(start + frames, this.info.frames) - from);
     const { frameBytes, dataAt } = this.#layout;
     const step = Math.max(1, Math.floor(CHUNK_BYTES / frameBytes));
     for (let done = 0; done < count; done += step) {
       const now = Math.min(step, count - done);
       const at = dataAt + (from + done) * frameBytes;
-      if (now < MANY_FRAMES) this.#unpack(await this.#file.view(at, now * frameBytes), 0, now, block.planes, done);
-      else await this.#readStep(at, now, block, done);
+      if (now < MANY_FRAMES) this.#unpack(await this.#file.view(at, now * frameBytes), 0, now, planes, to + done);
+      else {
+        const bytes = await this.#ahead.take(at, now * frameBytes);
+        this.#unpack(bytes, 0, now, planes, to + done);
+        this.#ahead.giveBack(bytes);
+      }
     }
-    return block;
-  }
-
-  /** The bytes go through one buffer, which two reads at the same time do not share. */
-  async #readStep(at: number, frames: number, block: Block, to: number): Promise<void> {
-    const { frameBytes } = this.#layout;
-    const buffer = this.#spare ?? new Uint8Array(Math.max(CHUNK_BYTES, frameBytes));
-    this.#spare = undefined;
-    const bytes = buffer.subarray(0, frames * frameBytes);
-    await this.#file.readInto(bytes, at);
-    this.#unpack(bytes, 0, frames, block.planes, to);
-    this.#spare = buffer;
+    return count;
   }
 
   blocks(options: { blockFrames?: number; start?: number; stop?: StopSignal | undefined } = {}): AsyncIterable<Block> {

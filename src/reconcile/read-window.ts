@@ -1,6 +1,6 @@
 // A sliding window over all reads in master frames: each capture is read once, in order, left-justified to the master's
 // width. Holds a little history and a little future, whatever the length of the tape.
-import { firstEndingAfter, type StopSignal, spanEnd, TapeproofError, throwIfStopped } from '../base/index.ts';
+import { firstEndingAfter, readInto, type StopSignal, spanEnd, TapeproofError, throwIfStopped } from '../base/index.ts';
 import type { PlacedSpan } from './placed-spans.ts';
 import type { ReconcileCapture } from './provenance.ts';
 
@@ -18,6 +18,7 @@ export class ReadWindow {
   readonly #frames: number;
   readonly #bits: number;
   readonly #capacity: number;
+  readonly #unused: Int32Array;
   #base = 0;
   #end = 0;
 
@@ -31,6 +32,7 @@ export class ReadWindow {
     this.#frames = shape.frames;
     this.#bits = shape.bits;
     this.#capacity = shape.capacity;
+    this.#unused = new Int32Array(shape.capacity);
   }
 
   /** Master frame that stands at index 0 of the planes. */
@@ -60,29 +62,40 @@ export class ReadWindow {
 
   async #load(feed: Feed, from: number, to: number): Promise<void> {
     const { info } = feed.capture.source;
+    const targets = this.#targets(feed);
     for (let i = firstEndingAfter(feed.placed, from); i < feed.placed.length && feed.placed[i].start < to; i++) {
       const span = feed.placed[i];
       const start = Math.max(span.start, from);
       const length = Math.min(spanEnd(span), to) - start;
       const at = span.from + start - span.start;
-      const block = await feed.capture.source.read(at, length);
-      if (block.frames !== length || block.start !== at) {
+      const index = start - this.#base;
+      const frames = await readInto(feed.capture.source, at, length, targets, index);
+      if (frames !== length) {
         throw new TapeproofError('io', `${info.name}: ended sooner than when it was placed`, {
           expected: `frames ${at} to ${at + length}`,
-          found: `${block.frames} frames from ${block.start}`,
+          found: `${frames} frames`,
           next: 'check that the file was not changed, then align again',
         });
       }
-      for (const tap of feed.taps) {
-        leftJustify(block.planes[tap.fileChannel - 1], tap.plane, start - this.#base, this.#bits - info.bits);
+      for (const { fileChannel, plane } of feed.taps) {
+        const first = targets[fileChannel - 1];
+        if (first !== plane) plane.set(first.subarray(index, index + length), index);
       }
+      for (const { plane } of feed.taps) leftJustify(plane, index, index + length, this.#bits - info.bits);
     }
+  }
+
+  /** By file channel: the plane of the first tap, or one that nobody looks at. */
+  #targets({ capture, taps }: Feed): readonly Int32Array[] {
+    return Array.from(
+      { length: capture.source.info.channels },
+      (_, c) => taps.find(({ fileChannel }) => fileChannel === c + 1)?.plane ?? this.#unused,
+    );
   }
 }
 
-/** Copies `from` into `to` at `at`, each sample shifted left by `shift` bits. */
-export function leftJustify(from: Int32Array, to: Int32Array, at: number, shift: number): void {
-  to.set(from, at);
+/** Each sample shifted left by `shift` bits. */
+function leftJustify(plane: Int32Array, from: number, to: number, shift: number): void {
   if (shift === 0) return;
-  for (let i = at; i < at + from.length; i++) to[i] <<= shift;
+  for (let i = from; i < to; i++) plane[i] <<= shift;
 }
