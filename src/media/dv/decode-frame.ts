@@ -1,9 +1,11 @@
 // The samples of one DIF frame, put back in order, with every "no valid sample" code and every missing block counted by track before
-// anything else is done with them. The codes stay in the samples. Not for which frame comes next (dv-file).
+// anything else is done with them. The codes stay in the samples. Not for which frame comes next.
+import type { FrameBytes } from '../framed/framed-file.ts';
 import { findBadBlocks } from './dif-identity.ts';
 import { AUDIO_BLOCKS, type DvSystem } from './dif-system.ts';
+import { channelsOf, type DvMode } from './dv-mode.ts';
 import { expansion12, LOST_12 } from './expand-12.ts';
-import type { DvMode } from './frame-table.ts';
+
 import { type EntryBytes, type Placement, placementOf, secondHalfAt } from './placement.ts';
 
 /** "no valid sample" of 16-bit words: encoders move genuine values to 0x8001 (R21, S) */
@@ -22,17 +24,6 @@ export interface ChannelTally {
   /** samples whose block is not there or not itself, by track */
   readonly missing: Uint16Array;
   hasAny: boolean;
-}
-
-export interface FrameBytes {
-  readonly bytes: Uint8Array;
-  readonly at: number;
-  /** first byte that is no longer part of the frame */
-  readonly end: number;
-}
-
-export function channelsOf({ word, difChannels }: DvMode): number {
-  return (word === 12 ? 4 : 2) * difChannels;
 }
 
 export class FrameDecoder {

@@ -1,22 +1,24 @@
 // Watches every frame of a pass for what the tape says besides samples, and tells it at the end. One for each pass.
 import { type Problem, rate, rateHz } from '../../base/index.ts';
 import type { CarrierEvent, CarrierReport } from '../carrier.ts';
-import type { ChannelTally, FrameBytes } from './decode-frame.ts';
+import { NO_SOUND } from '../framed/frame-table.ts';
+import type { FrameBytes, FrameWatch } from '../framed/framed-file.ts';
+import { type FramePlace, LossBook } from '../framed/loss-book.ts';
+import type { FrameDecoder } from './decode-frame.ts';
 import { parseHeader } from './dif-identity.ts';
 import type { DvFacts, DvTrueRate } from './dv-facts.ts';
 import { FlagCounts } from './flag-counts.ts';
 import type { DvSegment } from './frame-index.ts';
-import { NO_SOUND } from './frame-table.ts';
-import { type FramePlace, LossBook } from './loss-book.ts';
 import { CLOCK, DATE, PackVote, TIMECODE } from './pack-vote.ts';
 import { Recordings } from './recordings.ts';
 import { RepeatedFrames } from './repeated-frames.ts';
 import { clockOf, dateOf, secondsOfTape, timecodeOf, timecodeText } from './tape-time.ts';
 import { TimecodeRuns } from './timecode-runs.ts';
 
-export class DvReporter {
+export class DvReporter implements FrameWatch {
   readonly #segment: DvSegment;
   readonly #channels: number;
+  readonly #decoder: FrameDecoder;
   readonly #lines: 525 | 625;
   readonly #packs = new PackVote();
   readonly #losses: LossBook;
@@ -29,10 +31,12 @@ export class DvReporter {
   readonly #counted = { frames: 0, samples: 0, fewest: Number.POSITIVE_INFINITY, most: 0 };
   #application = 0;
 
-  constructor(segment: DvSegment, channels: number) {
+  /** `decoder`: the one that decodes the frames of the pass. */
+  constructor(segment: DvSegment, channels: number, decoder: FrameDecoder) {
     const { system, difChannels } = segment.mode;
     this.#segment = segment;
     this.#channels = channels;
+    this.#decoder = decoder;
     this.#lines = system.id === '525/60' ? 525 : 625;
     this.#losses = new LossBook(channels, system.sequences * difChannels);
     this.#flags = new FlagCounts(system);
@@ -41,12 +45,15 @@ export class DvReporter {
   }
 
   /** Frames in order, each once. */
-  frame(f: number, bytes: FrameBytes, planes: readonly Int32Array[], tallies: readonly ChannelTally[]): void {
+  frame(f: number, bytes: FrameBytes, planes: readonly Int32Array[]): void {
     const { table } = this.#segment;
     const place = { frame: f, start: table.start(f), samples: table.samplesOf(f) };
     const isWithoutSound = (table.flags(f) & NO_SOUND) !== 0;
-    for (let c = 0; c < this.#channels; c++)
-      if (tallies[c].hasAny) this.#losses.add(place, c, tallies[c], isWithoutSound);
+    for (const [c, { hasAny, missing, codes }] of this.#decoder.tallies.slice(0, this.#channels).entries()) {
+      if (!hasAny) continue;
+      this.#losses.add(place, c, isWithoutSound ? 'no-sound' : 'missing-data', missing);
+      this.#losses.add(place, c, 'error-code', codes);
+    }
     if (!isWithoutSound) this.#count(place.samples);
     this.#packsOf(place, bytes, planes, isWithoutSound);
   }

@@ -2,18 +2,11 @@
 // mode of the sound changes. Reads some 6 kB of each frame. Says what it found; judges nothing.
 import { TapeproofError } from '../../base/index.ts';
 import type { ByteFile } from '../byte-file.ts';
+import { DECLARED_INVALID, FrameTable, HEADER_DAMAGED, NO_SOUND, PACKS_DIFFER, SHORT } from '../framed/frame-table.ts';
 import { NOTHING_RECORDED, samplesOf } from './aaux.ts';
 import { parseHeader } from './dif-identity.ts';
 import { type DvSystem, meanSamples } from './dif-system.ts';
-import {
-  DECLARED_INVALID,
-  type DvMode,
-  FrameTable,
-  HEADER_DAMAGED,
-  NO_SOUND,
-  PACKS_DIFFER,
-  SHORT,
-} from './frame-table.ts';
+import type { DvMode } from './dv-mode.ts';
 import { type FrameSources, readSources } from './read-sources.ts';
 import { type DifPlace, frameSize } from './walk-raw.ts';
 

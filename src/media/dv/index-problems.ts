@@ -1,8 +1,15 @@
 // What was wrong with a DV stream before a sample was read: bytes that belong to no frame, damaged headers, frames that are cut short or
 // say nothing of their sound. Each kind is told once, with its number and its first place.
 import type { Problem } from '../../base/index.ts';
+import {
+  DECLARED_INVALID,
+  type FrameTable,
+  HEADER_DAMAGED,
+  NO_SOUND,
+  PACKS_DIFFER,
+  SHORT,
+} from '../framed/frame-table.ts';
 import type { DvIndex, DvSegment } from './frame-index.ts';
-import { DECLARED_INVALID, type FrameTable, HEADER_DAMAGED, NO_SOUND, PACKS_DIFFER, SHORT } from './frame-table.ts';
 
 /** Problems after which sound that the tape may have held is missing. */
 const LOSES_SOUND = new Set([

@@ -3,10 +3,12 @@
 import { formatTime, type Problem, rate, TapeproofError } from '../../base/index.ts';
 import type { AudioFile, MediaInfo } from '../audio-file.ts';
 import type { ByteFile } from '../byte-file.ts';
+import { NO_SOUND } from '../framed/frame-table.ts';
+import { FramedFile, type FrameSound } from '../framed/framed-file.ts';
 import { findAviDv, isAvi, notDv, soundBeside, truncatedAvi, walkAvi } from './avi.ts';
-import { channelsOf } from './decode-frame.ts';
+import { FrameDecoder, lostValueOf } from './decode-frame.ts';
 import { isFrameStart } from './dif-identity.ts';
-import { DvFile } from './dv-file.ts';
+import { channelsOf } from './dv-mode.ts';
 import { DvReporter } from './dv-reporter.ts';
 import { type DvIndex, type DvSegment, indexFrames } from './frame-index.ts';
 import { indexProblems, losesSound } from './index-problems.ts';
@@ -87,15 +89,28 @@ async function openPlaces(
   const index = await indexFrames(file, places);
   const segment = chooseSegment(file, index, options.segment);
   const all = [...problems, ...indexProblems(index, segment)];
-  const isPartial = all.some(losesSound);
-  const channels = channelsOf(segment.mode) / (segment.mode.word === 12 && !segment.hasSecondPair ? 2 : 1);
-  return new DvFile(file, {
-    container,
-    segment,
-    problems: all,
-    isPartial,
-    beginReport: () => new DvReporter(segment, channels),
+  const { mode, table } = segment;
+  const decoded = channelsOf(mode);
+  const channels = mode.word === 12 && !segment.hasSecondPair ? decoded / 2 : decoded;
+  return new FramedFile(file, {
+    ...{ container, table, channels, rate: rate(mode.rateHz), lostValue: lostValueOf(mode.word) },
+    ...{ problems: all, isPartial: all.some(losesSound) },
+    makePlanes: () => Array.from({ length: decoded }, () => new Int32Array(mode.system.most[mode.rateHz])),
+    beginSound: () => soundOf(segment, new FrameDecoder(mode)),
+    beginPass() {
+      const decoder = new FrameDecoder(mode);
+      return { sound: soundOf(segment, decoder), watch: new DvReporter(segment, channels, decoder) };
+    },
   });
+}
+
+function soundOf({ table }: DvSegment, decoder: FrameDecoder): FrameSound {
+  return {
+    decode(f, frame, planes) {
+      if (table.flags(f) & NO_SOUND) decoder.lose(table.samplesOf(f), planes);
+      else decoder.decode(frame, table.samplesOf(f), planes);
+    },
+  };
 }
 
 function chooseSegment(file: ByteFile, index: DvIndex, asked: number | undefined): DvSegment {

@@ -1,7 +1,7 @@
 // The packs of one frame by vote: the same pack is written many times over all tracks, and a damaged copy must not decide. Scans subcode,
 // video and audio auxiliary data of every sequence. Not for their meaning (aaux, tape-time).
+import type { FrameBytes } from '../framed/framed-file.ts';
 import { AAUX_AT } from './aaux.ts';
-import type { FrameBytes } from './decode-frame.ts';
 import { AUDIO_BLOCKS, audioBlockAt, BLOCK_BYTES, type DvSystem, SEQUENCE_BLOCKS } from './dif-system.ts';
 
 export const TIMECODE = 0;

@@ -1,8 +1,8 @@
 // The recordings on a tape, by their own clock and by the flag that says where one begins: which frames, when. Not a cut list: what is
 // to be done with them is decided elsewhere.
 import type { CarrierEvent } from '../carrier.ts';
+import type { FramePlace } from '../framed/loss-book.ts';
 import type { DvRecordings } from './dv-facts.ts';
-import type { FramePlace } from './loss-book.ts';
 import { secondsOfTape } from './tape-time.ts';
 
 interface Recording {

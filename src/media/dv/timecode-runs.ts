@@ -1,8 +1,8 @@
 // The time code along a stream as runs in which it counts on by one, and what its jumps say: frames that are missing from the capture, or
 // that came twice. A jump where a recording begins is the tape's own; one where the clock of the recording jumps by as much is lost time.
 import type { CarrierEvent } from '../carrier.ts';
+import type { FramePlace } from '../framed/loss-book.ts';
 import type { DvTimecodes } from './dv-facts.ts';
-import type { FramePlace } from './loss-book.ts';
 import { frameNumberOf, type TapeTimecode, timecodeText } from './tape-time.ts';
 
 /** What is known of a frame besides its time code. */

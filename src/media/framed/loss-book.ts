@@ -1,7 +1,6 @@
-// The concealment list of a DV stream: which frames lost what, by channel and track, as runs of frames that lost the same tracks.
+// The concealment list of a tape: which of its frames lost what, by channel and track, as runs of frames that lost the same tracks.
 // Bounded: where there are far too many runs, neighbours are joined and the tracks of the run are those of any of its frames.
 import type { CarrierLoss, CarrierLossCause } from '../carrier.ts';
-import type { ChannelTally } from './decode-frame.ts';
 
 interface OpenRun {
   readonly firstFrame: number;
@@ -28,28 +27,25 @@ export class LossBook {
   /** lost samples by channel (0-based) and track */
   readonly byTrack: Float64Array[];
 
+  /** `tracks`: of one frame; 1 where the carrier does not tell them apart */
   constructor(channels: number, tracks: number) {
     this.byTrack = Array.from({ length: channels }, () => new Float64Array(tracks));
   }
 
-  add(place: FramePlace, channel: number, tally: ChannelTally, isWithoutSound: boolean): void {
-    this.#addCause(place, channel, isWithoutSound ? 'no-sound' : 'missing-data', tally.missing);
-    this.#addCause(place, channel, 'error-code', tally.codes);
-    for (let t = 0; t < tally.codes.length; t++) this.byTrack[channel][t] += tally.codes[t] + tally.missing[t];
+  /** `channel` counted from 0; `byTrack`: samples lost. Frames in order. */
+  add(place: FramePlace, channel: number, cause: CarrierLossCause, byTrack: Uint16Array): void {
+    if (!byTrack.some((samples) => samples > 0)) return;
+    const key = `${cause} ${channel}`;
+    const list = this.#lists.get(key) ?? new LossList(cause, channel + 1);
+    this.#lists.set(key, list);
+    list.add(place, byTrack);
+    for (let t = 0; t < byTrack.length; t++) this.byTrack[channel][t] += byTrack[t];
   }
 
   /** In the order of place, then channel. */
   finish(): CarrierLoss[] {
     const all = [...this.#lists.values()].flatMap((list) => list.finish());
     return all.sort((a, b) => a.start - b.start || a.channel - b.channel || a.cause.localeCompare(b.cause));
-  }
-
-  #addCause(place: FramePlace, channel: number, cause: CarrierLossCause, byTrack: Uint16Array): void {
-    if (!byTrack.some((samples) => samples > 0)) return;
-    const key = `${cause} ${channel}`;
-    const list = this.#lists.get(key) ?? new LossList(cause, channel + 1);
-    this.#lists.set(key, list);
-    list.add(place, byTrack);
   }
 }
 

@@ -1,6 +1,5 @@
-// The DIF frames of one stretch of a file in order: where each lies, how many samples it has, what is wrong with it. Grows while a
+// The tape frames of one stretch of a file in order: where each lies, how many samples it has, what is wrong with it. Grows while a
 // file is looked through; 21 bytes a frame, so that a whole tape needs a few megabytes. Decides nothing.
-import type { DvSystem } from './dif-system.ts';
 
 export const HEADER_DAMAGED = 1;
 /** bytes of the frame are missing */
@@ -95,13 +94,4 @@ export class FrameTable {
 function grown<T extends Float64Array | Uint32Array | Uint8Array>(from: T, to: T): T {
   to.set(from);
   return to;
-}
-
-/** What stays the same over a stretch that can be read as one recording. */
-export interface DvMode {
-  readonly system: DvSystem;
-  readonly rateHz: 48_000 | 44_100 | 32_000;
-  readonly word: 16 | 12;
-  /** DIF channels: two in 50 Mb/s streams */
-  readonly difChannels: 1 | 2;
 }

@@ -1,55 +1,79 @@
-// Reads the sound of a DV file as any other capture: random access, streaming, and one pass that delivers blocks, both digests and what
-// the carrier says of itself. Where frames lie and what mode they have was decided before (frame-index, open-dv).
-import { type Block, emptyBlock, type Problem, rate, type StopSignal } from '../../base/index.ts';
+// Reads a file of tape frames as any other capture: random access, streaming, and one pass that delivers blocks, both digests and what
+// the carrier says of itself. Where frames lie and how their samples are read is decided elsewhere (dv/, dat/).
+import { type Block, emptyBlock, type Problem, type Rate, type StopSignal } from '../../base/index.ts';
 import type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from '../audio-file.ts';
 import { blockSize } from '../block-size.ts';
 import type { ByteFile } from '../byte-file.ts';
 import type { CarrierReport } from '../carrier.ts';
 import { sharedBytes } from '../hashes.ts';
 import { Packer, PassHashes } from '../pass-hashes.ts';
-import { channelsOf, type FrameBytes, FrameDecoder, lostValueOf } from './decode-frame.ts';
-import type { DvReporter } from './dv-reporter.ts';
 import { frameBatches, isInFileOrder } from './frame-batches.ts';
-import type { DvSegment } from './frame-index.ts';
-import { type FrameTable, NO_SOUND } from './frame-table.ts';
+import type { FrameTable } from './frame-table.ts';
 
-export interface DvLayout {
+export interface FrameBytes {
+  readonly bytes: Uint8Array;
+  readonly at: number;
+  /** first byte that is no longer part of the frame */
+  readonly end: number;
+}
+
+/** Decodes one frame at a time; keeps what it counted of the last one. */
+export interface FrameSound {
+  /** Writes the samples of frame f to the beginning of the planes. */
+  decode(f: number, frame: FrameBytes, planes: readonly Int32Array[]): void;
+}
+
+/** Sees every frame of a pass behind its decoding. */
+export interface FrameWatch {
+  frame(f: number, frame: FrameBytes, planes: readonly Int32Array[]): void;
+  problems(): readonly Problem[];
+  report(): CarrierReport;
+}
+
+export interface FramedLayout {
   readonly container: MediaInfo['container'];
-  readonly segment: DvSegment;
+  readonly table: FrameTable;
+  readonly rate: Rate;
+  readonly channels: number;
+  /** at least as many as channels, each long enough for any frame */
+  makePlanes(): Int32Array[];
+  readonly lostValue?: number;
   readonly problems: readonly Problem[];
   readonly isPartial: boolean;
-  /** a fresh one for every pass */
-  beginReport(): DvReporter;
+  beginSound(): FrameSound;
+  /** both fresh for every pass */
+  beginPass(): { readonly sound: FrameSound; readonly watch: FrameWatch };
 }
 
 interface Watch {
   readonly hashes?: PassHashes;
-  readonly reporter?: DvReporter;
+  readonly sound: FrameSound;
+  readonly watch?: FrameWatch;
 }
 
-export class DvFile implements AudioFile {
+export class FramedFile implements AudioFile {
   readonly info: MediaInfo;
   readonly #file: ByteFile;
-  readonly #layout: DvLayout;
-  readonly #decoder: FrameDecoder;
+  readonly #layout: FramedLayout;
+  readonly #sound: FrameSound;
 
-  constructor(file: ByteFile, layout: DvLayout) {
+  constructor(file: ByteFile, layout: FramedLayout) {
     this.info = infoOf(file, layout);
     this.#file = file;
     this.#layout = layout;
-    this.#decoder = new FrameDecoder(layout.segment.mode);
+    this.#sound = layout.beginSound();
   }
 
   async read(start: number, frames: number): Promise<Block> {
-    const { table } = this.#layout.segment;
+    const { table } = this.#layout;
     const from = Math.min(Math.max(0, start), table.samples);
     const to = Math.max(from, Math.min(start + frames, table.samples));
     const block = emptyBlock(from, this.info.channels, to - from);
-    const planes = this.#framePlanes();
+    const planes = this.#layout.makePlanes();
     for (let f = table.frameOf(from); f < table.length && table.start(f) < to; f++) {
       const bytes = new Uint8Array(table.end(f) - table.at(f));
       await this.#file.readInto(bytes, table.at(f));
-      decodeAny(this.#decoder, table, f, { bytes, at: 0, end: bytes.length }, planes);
+      this.#sound.decode(f, { bytes, at: 0, end: bytes.length }, planes);
       const first = Math.max(from, table.start(f));
       const last = Math.min(to, table.start(f + 1));
       for (const [c, plane] of block.planes.entries())
@@ -59,23 +83,25 @@ export class DvFile implements AudioFile {
   }
 
   blocks(options: { blockFrames?: number; start?: number; stop?: StopSignal | undefined } = {}): AsyncIterable<Block> {
-    return this.#blocks(options.blockFrames, Math.max(0, options.start ?? 0), options.stop, {});
+    return this.#blocks(options.blockFrames, Math.max(0, options.start ?? 0), options.stop, {
+      sound: this.#layout.beginSound(),
+    });
   }
 
   pass(options: PassOptions = {}): Pass {
-    const reporter = this.#layout.beginReport();
+    const { sound, watch } = this.#layout.beginPass();
     let digests: Digests | undefined;
     const finish = (result: Digests) => {
       digests = result;
     };
     return {
-      blocks: this.#passBlocks(options, reporter, finish),
+      blocks: this.#passBlocks(options, { sound, watch }, finish),
       digests() {
         if (!digests) throw new Error('digests are known only after the last block');
         return digests;
       },
-      problems: () => [...this.info.problems, ...(digests ? reporter.problems() : [])],
-      carrier: (): CarrierReport | undefined => (digests ? reporter.report() : undefined),
+      problems: () => [...this.info.problems, ...(digests ? watch.problems() : [])],
+      carrier: (): CarrierReport | undefined => (digests ? watch.report() : undefined),
     };
   }
 
@@ -83,16 +109,16 @@ export class DvFile implements AudioFile {
     return this.#file.close();
   }
 
-  async *#passBlocks(options: PassOptions, reporter: DvReporter, finish: (digests: Digests) => void) {
+  async *#passBlocks(options: PassOptions, both: Watch, finish: (digests: Digests) => void) {
     const packer = new Packer(this.info.bits, sharedBytes);
-    const { table } = this.#layout.segment;
+    const { table } = this.#layout;
     const { size } = this.#file;
     const isInOrder = isInFileOrder(table);
     const hashes = new PassHashes(size, options);
     try {
       // Frames in another order than that of the file: its bytes are read once more, for their digest.
       await hashes.outside(this.#file, 0, isInOrder ? table.at(0) : size, options.stop);
-      const watch = { reporter, ...(isInOrder ? { hashes } : {}) };
+      const watch = { ...both, ...(isInOrder ? { hashes } : {}) };
       for await (const block of this.#blocks(options.blockFrames, 0, options.stop, watch)) {
         hashes.audio(packer.pack(block));
         yield block;
@@ -106,10 +132,9 @@ export class DvFile implements AudioFile {
   }
 
   async *#blocks(asked: number | undefined, start: number, stop: StopSignal | undefined, watch: Watch) {
-    const { table } = this.#layout.segment;
+    const { table } = this.#layout;
     const { channels } = this.info;
-    const decoder = new FrameDecoder(this.#layout.segment.mode);
-    const planes = this.#framePlanes();
+    const planes = this.#layout.makePlanes();
     const out = new BlockFiller(channels, blockSize(asked, channels, table.samples), start);
     let hashedTo = table.at(0);
     const first = table.frameOf(start);
@@ -122,8 +147,8 @@ export class DvFile implements AudioFile {
       for (let f = batch.from; f < batch.to; f++) {
         const samples = table.samplesOf(f);
         const frame = { bytes: batch.bytes, at: table.at(f) - batch.at, end: table.end(f) - batch.at };
-        decodeAny(decoder, table, f, frame, planes);
-        watch.reporter?.frame(f, frame, planes, decoder.tallies);
+        watch.sound.decode(f, frame, planes);
+        watch.watch?.frame(f, frame, planes);
         const skip = Math.max(0, start - table.start(f));
         for (let done = skip; done < samples; ) {
           done += out.fill(planes, done, samples);
@@ -134,23 +159,6 @@ export class DvFile implements AudioFile {
     }
     if (out.hasAny) yield out.take();
   }
-
-  #framePlanes(): Int32Array[] {
-    const { mode } = this.#layout.segment;
-    const most = mode.system.most[mode.rateHz];
-    return Array.from({ length: channelsOf(mode) }, () => new Int32Array(most));
-  }
-}
-
-function decodeAny(
-  decoder: FrameDecoder,
-  table: FrameTable,
-  f: number,
-  frame: FrameBytes,
-  planes: readonly Int32Array[],
-): void {
-  if (table.flags(f) & NO_SOUND) decoder.lose(table.samplesOf(f), planes);
-  else decoder.decode(frame, table.samplesOf(f), planes);
 }
 
 /** Frames of many lengths into blocks of one; the planes are reused. */
@@ -191,21 +199,20 @@ class BlockFiller {
   }
 }
 
-function infoOf(file: ByteFile, { container, segment, problems, isPartial }: DvLayout): MediaInfo {
-  const { mode, table } = segment;
-  const isFirstPairOnly = mode.word === 12 && !segment.hasSecondPair;
+function infoOf(file: ByteFile, layout: FramedLayout): MediaInfo {
+  const { container, table, rate, channels, problems, isPartial, lostValue } = layout;
   return {
-    name: file.name,
-    channels: isFirstPairOnly ? channelsOf(mode) / 2 : channelsOf(mode),
-    frames: table.samples,
-    rate: rate(mode.rateHz),
-    bits: 16,
-    container,
-    containerBits: 16,
-    headerBits: 16,
-    readAs: isPartial ? 'partial' : 'whole',
-    problems,
-    fileBytes: file.size,
-    lostValue: lostValueOf(mode.word),
+    ...{
+      name: file.name,
+      channels,
+      frames: table.samples,
+      rate,
+      bits: 16,
+      container,
+      containerBits: 16,
+      headerBits: 16,
+    },
+    ...{ readAs: isPartial ? 'partial' : 'whole', problems, fileBytes: file.size },
+    ...(lostValue === undefined ? {} : { lostValue }),
   };
 }
