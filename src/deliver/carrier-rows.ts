@@ -1,6 +1,6 @@
 // What a tape says of itself, as rows for people: one line for each question, once for all faces. Prints facts, judges nothing.
 import { formatRate, formatTime, rate } from '../base/index.ts';
-import type { CarrierFacts, DvFacts } from '../media/index.ts';
+import type { CarrierFacts, DatFacts, DvFacts } from '../media/index.ts';
 import type { CaptureFiles } from './documents.ts';
 import { countOf } from './plain-words.ts';
 import type { TextColumn } from './text-table.ts';
@@ -9,6 +9,8 @@ export const CARRIER_COLUMNS: readonly TextColumn[] = [
   { header: 'of the tape' },
   { header: 'what it says', flexible: true },
 ];
+
+type LabelFacts = DvFacts['timecode'];
 
 /** Runs of time code and recordings that are named; the JSON has all. */
 const MOST_NAMED = 5;
@@ -20,7 +22,7 @@ export function carrierRows({ carrier = [] }: CaptureFiles): string[][] {
 }
 
 function rowsOf(facts: CarrierFacts): [string, string][] {
-  return dvRows(facts);
+  return facts.kind === 'dv' ? dvRows(facts) : datRows(facts);
 }
 
 function dvRows(facts: DvFacts): [string, string][] {
@@ -30,10 +32,38 @@ function dvRows(facts: DvFacts): [string, string][] {
     ['emphasis', emphasisText(facts)],
     ['copying', countsText(facts.flags.copy, 'not said')],
     ['speed', speedText(facts)],
-    ['time code', timecodeText(facts)],
+    ['time code', labelText(facts.timecode, facts.tapeFrames)],
     ['recorded', recordedText(facts)],
     ['lost by track', lostText(facts)],
   ];
+}
+
+function datRows(facts: DatFacts): [string, string][] {
+  const { rateHz, word, tapeFrames, emphasisFrames, interpolatedFrames, wideTrackFrames, badPacks } = facts;
+  const [left, right] = interpolatedFrames;
+  const wide = wideTrackFrames > 0 ? `, wide tracks in ${wideTrackFrames}` : '';
+  const emphasis = emphasisFrames === 0 ? 'off' : `ON (50/15 us) in ${emphasisFrames} of ${tapeFrames} frames`;
+  return [
+    ['recording', `${word} bit, ${rateHz} Hz, ${countOf(tapeFrames, 'frame')}${wide}`],
+    ['emphasis', emphasis],
+    ['copying', countsText(facts.copy, 'not said')],
+    ['absolute time', labelText(facts.absoluteTime, tapeFrames)],
+    ['programmes', programmeText(facts)],
+    ['recorded', facts.recorded ? `${facts.recorded.date} ${facts.recorded.time}` : 'at no known time'],
+    ...(facts.professionalTime ? [['time code', `from ${facts.professionalTime}`] as [string, string]] : []),
+    [
+      'estimated by the drive',
+      left + right > 0 ? `left in ${left}, right in ${right} frames` : 'nothing, by its flags',
+    ],
+    ...(badPacks > 0 ? [['subcode', `${countOf(badPacks, 'damaged pack')}`] as [string, string]] : []),
+  ];
+}
+
+function programmeText({ programmes, startIds }: DatFacts): string {
+  const named = programmes.list.filter(({ programme }) => programme !== null).slice(0, MOST_NAMED);
+  const said = named.map(({ programme, firstFrame }) => `${programme} (from frame ${firstFrame})`);
+  const rest = programmes.list.length + programmes.more - programmes.list.slice(0, MOST_NAMED).length;
+  return `${said.join(', ') || 'not numbered'}${rest > 0 ? ' and more' : ''}; ${countOf(startIds.length, 'start ID')}`;
 }
 
 function recordingText(facts: DvFacts): string {
@@ -71,11 +101,11 @@ function speedText({ flags, tapeFrames }: DvFacts): string {
   return `${otherSpeedFrames} of ${tapeFrames} frames at another speed, ${reverseFrames} of them backwards`;
 }
 
-function timecodeText({ timecode, tapeFrames }: DvFacts): string {
-  if (timecode.runs.length === 0) return 'none';
-  const runs = timecode.runs.slice(0, MOST_NAMED).map(({ from, to }) => `${from} to ${to}`);
-  const rest = timecode.runs.length + timecode.moreRuns - runs.length;
-  const without = timecode.framesWithout > 0 ? `; ${timecode.framesWithout} of ${tapeFrames} frames without` : '';
+function labelText(labels: LabelFacts, tapeFrames: number): string {
+  if (labels.runs.length === 0) return 'none';
+  const runs = labels.runs.slice(0, MOST_NAMED).map(({ from, to }) => `${from} to ${to}`);
+  const rest = labels.runs.length + labels.moreRuns - runs.length;
+  const without = labels.framesWithout > 0 ? `; ${labels.framesWithout} of ${tapeFrames} frames without` : '';
   return `${runs.join(', ')}${rest > 0 ? ` and ${countOf(rest, 'more run')}` : ''}${without}`;
 }
 

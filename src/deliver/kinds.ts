@@ -24,6 +24,7 @@ const OTHERS: readonly EventKind[] = [
   { kind: 'gap', label: 'gap (frames missing between two files of one take)', shape: 'diamond' },
   { kind: 'lost-frames', label: 'frames of the tape missing from the stream', shape: 'diamond' },
   { kind: 'timecode-jump', label: 'jump of the time code', shape: 'tick' },
+  { kind: 'start-id', label: 'start ID of the tape', shape: 'tick' },
   { kind: 'recording-start', label: 'a recording begins', shape: 'tick' },
   { kind: 'other-speed', label: 'not played forward at normal speed', shape: 'lower' },
   { kind: 'slip', label: 'slip (samples lost or repeated by the chain)', shape: 'diamond' },

@@ -1,6 +1,7 @@
 // What a carrier says of itself besides samples: losses it admits, and facts of its recording. dv/ and dat/ fill the shapes.
 // Nothing is judged here: tasks/ turns the losses into findings of the examination.
 import type { JsonObject, Span } from '../base/index.ts';
+import type { DatFacts } from './dat/dat-facts.ts';
 import type { DvFacts } from './dv/dv-facts.ts';
 
 /**
@@ -34,7 +35,7 @@ export interface CarrierEvent extends Span {
   readonly detail: JsonObject;
 }
 
-export type CarrierFacts = DvFacts;
+export type CarrierFacts = DvFacts | DatFacts;
 
 export interface CarrierReport {
   readonly losses: readonly CarrierLoss[];

@@ -5,6 +5,7 @@ import type { LayoutOptions } from './audio-chunk.ts';
 import type { AudioFile } from './audio-file.ts';
 import { type ByteFile, openBytes } from './byte-file.ts';
 import { openCaf } from './caf-file.ts';
+import { openDat } from './dat/open-dat.ts';
 import { type DvOptions, openDv } from './dv/open-dv.ts';
 import { openFlac } from './flac-file.ts';
 import { findFlac } from './flac-metadata.ts';
@@ -28,7 +29,7 @@ export interface OpenOptions {
 }
 
 /**
- * Opens WAVE, RF64, BW64, W64, AIFF, AIFC, CAF and FLAC files and DV streams read-only. What could be read in spite of faults is told in
+ * Opens WAVE, RF64, BW64, W64, AIFF, AIFC, CAF and FLAC files, DV streams and DAT frame dumps read-only. What could be read in spite of faults is told in
  * `info.problems`. Throws TapeproofError `input`, `unsupported` or `io` with path, byte offset, expected, found and the next step.
  */
 export async function openAudio(path: string, options: OpenOptions = {}): Promise<AudioFile> {
@@ -39,7 +40,7 @@ export async function openAudio(path: string, options: OpenOptions = {}): Promis
   try {
     const audio = await openContents(file, options);
     const { container } = audio.info;
-    if (segment !== undefined && !container.startsWith('dv')) throw noSegments(path, container);
+    if (segment !== undefined && !/^(dv|dat)/.test(container)) throw noSegments(path, container);
     return audio;
   } catch (error) {
     await file.close();
@@ -57,14 +58,19 @@ async function openContents(file: ByteFile, options: LayoutOptions & DvOptions):
   const container = riffContainer(head);
   if (container === 'aiff' || container === 'aifc') return openAiff(file, options);
   if (container) return openWave(file, options);
-  const dv = await openDv(file, head, options);
-  if (dv) return dv;
+  const tape = (await openDat(file, options)) ?? (await openDv(file, head, options));
+  if (tape) return tape;
   throw unknown(file.path, head);
 }
 
 function noSegments(path: string, found: string): TapeproofError {
   const next = 'leave the segment out';
-  return new TapeproofError('input', 'only a DV stream has segments', { path, expected: 'a DV stream', found, next });
+  return new TapeproofError('input', 'only images of a tape have segments', {
+    path,
+    expected: 'a DV stream or DAT frames',
+    found,
+    next,
+  });
 }
 
 function empty(path: string): TapeproofError {
@@ -76,7 +82,7 @@ function unknown(path: string, head: Uint8Array): TapeproofError {
   return new TapeproofError('input', 'no audio file of a known kind', {
     path,
     offset: 0,
-    expected: 'WAVE, RF64, BW64, W64, AIFF, AIFC, CAF, FLAC or DV',
+    expected: 'WAVE, RF64, BW64, W64, AIFF, AIFC, CAF, FLAC, DV or DAT frames',
     found: `bytes ${Buffer.from(head.subarray(0, 12)).toString('hex')}`,
     next: 'check that this is the file the recorder wrote; for bare samples say how they are stored (--raw 48000:2:s24le, or raw: on the sheet)',
   });

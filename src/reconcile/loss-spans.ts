@@ -5,7 +5,9 @@ import { type PlacedSpan, toMasterFrames } from './placed-spans.ts';
 import type { ReadRef, ReconcileCapture } from './provenance.ts';
 
 /** The kinds of examine/ that mean: this sample is an estimate of the deck, not what it read. */
-const LOSS_KINDS: readonly string[] = ['interpolated', 'held', 'muted', 'repeated'];
+const LOSS_KINDS: readonly string[] = ['interpolated', 'held', 'muted', 'repeated', 'drive-interpolated'];
+/** Some of the samples are estimates; the rest was read. (Error codes need no span: their sample tells them.) */
+const SCATTERED: readonly string[] = ['interpolated', 'drive-interpolated'];
 /** A finding that is more likely false than true is no evidence. */
 const LEAST_CONFIDENCE = 0.5;
 
@@ -26,7 +28,7 @@ export function lossSpans(capture: ReconcileCapture, read: ReadRef, placed: read
 /** Master frames in which every sample is the deck's, guards included: what votes there is no read of the tape. */
 export function guardedSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
   const spans = capture.findings
-    .filter((f) => isEvidence(f, read.fileChannel) && f.kind !== 'interpolated')
+    .filter((f) => isEvidence(f, read.fileChannel) && !SCATTERED.includes(f.kind))
     .map(({ start, length, guardBefore = 0, guardAfter = 0 }) => ({
       start: start - guardBefore,
       length: guardBefore + length + guardAfter,

@@ -177,6 +177,15 @@ describe('frames that are missing, repeated or of another tape', () => {
     expect(messages).toContain('2 frames of the tape are missing');
   });
 
+  test('a label that was misread is no gap', async () => {
+    const { report, problems } = await passed(dvStream({ ...TAPE, timecode: (f) => 1000 + f + (f === 4 ? 9 : 0) }));
+    expect(report.events.map(({ kind, measured }) => [kind, measured])).toEqual([
+      ['timecode-jump', 9],
+      ['timecode-jump', -9],
+    ]);
+    expect(problems).toEqual([]);
+  });
+
   test('a frame that was given again, and silence that was not', async () => {
     const twice = Buffer.concat([WHOLE.subarray(0, 4 * FRAME), WHOLE.subarray(3 * FRAME)]);
     const { report, problems } = await passed(twice);

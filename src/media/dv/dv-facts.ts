@@ -1,5 +1,6 @@
 // What a DV stream says of its sound, as documents carry it (docs/json.md, "carrier"). Shapes only.
 // Frames are those of the tape, counted from 0 in the stretch that is read.
+import type { LabelFacts } from '../framed/label-runs.ts';
 
 export interface DvFacts {
   readonly kind: 'dv';
@@ -20,7 +21,7 @@ export interface DvFacts {
   readonly samplesPerFrame: { readonly fewest: number; readonly most: number } | null;
   readonly trueRate: DvTrueRate | null;
   readonly flags: DvFlags;
-  readonly timecode: DvTimecodes;
+  readonly timecode: LabelFacts;
   readonly recordings: DvRecordings;
   /** per channel, per track of a frame: samples lost, by error code or for want of data */
   readonly lostByTrack: readonly (readonly number[])[];
@@ -47,19 +48,6 @@ export interface DvFlags {
   readonly reverseFrames: number;
   readonly recordingEndFrames: number;
   readonly framesWithoutControl: number;
-}
-
-export interface DvTimecodes {
-  /** stretches in which the code counts on by one */
-  readonly runs: readonly {
-    readonly firstFrame: number;
-    readonly frames: number;
-    readonly from: string;
-    readonly to: string;
-  }[];
-  readonly framesWithout: number;
-  /** runs beyond those listed */
-  readonly moreRuns: number;
 }
 
 export interface DvRecordings {

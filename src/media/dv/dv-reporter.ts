@@ -3,7 +3,9 @@ import { type Problem, rate, rateHz } from '../../base/index.ts';
 import type { CarrierEvent, CarrierReport } from '../carrier.ts';
 import { NO_SOUND } from '../framed/frame-table.ts';
 import type { FrameBytes, FrameWatch } from '../framed/framed-file.ts';
+import { LabelRuns } from '../framed/label-runs.ts';
 import { type FramePlace, LossBook } from '../framed/loss-book.ts';
+import { RepeatedFrames } from '../framed/repeated-frames.ts';
 import type { FrameDecoder } from './decode-frame.ts';
 import { parseHeader } from './dif-identity.ts';
 import type { DvFacts, DvTrueRate } from './dv-facts.ts';
@@ -11,9 +13,8 @@ import { FlagCounts } from './flag-counts.ts';
 import type { DvSegment } from './frame-index.ts';
 import { CLOCK, DATE, PackVote, TIMECODE } from './pack-vote.ts';
 import { Recordings } from './recordings.ts';
-import { RepeatedFrames } from './repeated-frames.ts';
-import { clockOf, dateOf, secondsOfTape, timecodeOf, timecodeText } from './tape-time.ts';
-import { TimecodeRuns } from './timecode-runs.ts';
+
+import { clockOf, dateOf, frameNumberOf, secondsOfTape, timecodeOf, timecodeText } from './tape-time.ts';
 
 export class DvReporter implements FrameWatch {
   readonly #segment: DvSegment;
@@ -23,7 +24,7 @@ export class DvReporter implements FrameWatch {
   readonly #packs = new PackVote();
   readonly #losses: LossBook;
   readonly #flags: FlagCounts;
-  readonly #timecodes: TimecodeRuns;
+  readonly #timecodes: LabelRuns;
   readonly #recordings: Recordings;
   readonly #repeated = new RepeatedFrames();
   readonly #speeds: CarrierEvent[] = [];
@@ -40,7 +41,7 @@ export class DvReporter implements FrameWatch {
     this.#lines = system.id === '525/60' ? 525 : 625;
     this.#losses = new LossBook(channels, system.sequences * difChannels);
     this.#flags = new FlagCounts(system);
-    this.#timecodes = new TimecodeRuns(this.#lines);
+    this.#timecodes = new LabelRuns(this.#lines === 525 ? 30 : 25);
     this.#recordings = new Recordings(rateHz(system.frameRate));
   }
 
@@ -104,10 +105,11 @@ export class DvReporter implements FrameWatch {
     const date = dateOf(packs.winner(DATE) ?? 0xffffffff);
     const time = clockOf(packs.winner(CLOCK) ?? 0xffffffff);
     const clockSeconds = date && time ? secondsOfTape(date, time) : undefined;
-    this.#timecodes.add(place, { timecode, clockSeconds, isRecordingStart });
+    const label = timecode && { number: frameNumberOf(timecode, this.#lines), text: timecodeText(timecode) };
+    this.#timecodes.add(place, { label, clockSeconds, isRecordingStart });
     this.#recordings.add(place, { date, time, isRecordingStart });
     // Frames without sound are all error codes and alike: nobody gave them again.
-    if (!isWithoutSound) this.#repeated.add(place, planes, timecode && timecodeText(timecode));
+    if (!isWithoutSound) this.#repeated.add(place, planes, label?.text);
     if (isOtherSpeed) this.#otherSpeed(place);
   }
 

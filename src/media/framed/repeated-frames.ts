@@ -1,7 +1,7 @@
 // Frames whose sound is that of the frame before, sample for sample: a program or a deck that had nothing new gave the last frame
 // again. Silence and steady tones are no evidence: the sound must move, and not fit into itself.
 import type { CarrierEvent } from '../carrier.ts';
-import type { FramePlace } from '../framed/loss-book.ts';
+import type { FramePlace } from './loss-book.ts';
 
 const MOST_EVENTS = 10_000;
 /** Different values below which a frame is no sound that could be told again. */
