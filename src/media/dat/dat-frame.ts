@@ -9,8 +9,6 @@ export const PACKS = 7;
 export const PACK_BYTES = 8;
 export const SUB_ID_AT = SOUND_BYTES + PACKS * PACK_BYTES;
 export const MAIN_ID_AT = SUB_ID_AT + 4;
-/** packs, sub-ID and main ID */
-export const TAIL_BYTES = FRAME_BYTES - SOUND_BYTES;
 
 export type DatRateHz = 48_000 | 44_100 | 32_000;
 const RATES: readonly DatRateHz[] = [48_000, 44_100, 32_000];
