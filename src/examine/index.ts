@@ -11,4 +11,10 @@ export {
 } from './interface/judge-interface.ts';
 export type { ValidityHabit } from './interface/validity-habit.ts';
 export * from './pass.ts';
+export {
+  type Boundary,
+  ProgrammeFinder,
+  type ProgrammeSettings,
+  type Sureness,
+} from './programmes/programme-finder.ts';
 export { DETECTORS } from './registry.ts';

@@ -11,6 +11,26 @@ export interface WaveShape {
   readonly bext?: Uint8Array | undefined;
 }
 
+/** A chunk that stands behind the audio. */
+export interface WaveChunk {
+  /** four letters */
+  readonly id: string;
+  readonly body: Uint8Array;
+}
+
+/** The chunks with their headers, each padded to an even length. */
+export function chunksBytes(chunks: readonly WaveChunk[]): Uint8Array {
+  return Buffer.concat(
+    chunks.map(({ id, body }) => {
+      const bytes = Buffer.alloc(8 + body.length + (body.length % 2));
+      bytes.write(id, 0, 'latin1');
+      bytes.writeUInt32LE(body.length, 4);
+      bytes.set(body, 8);
+      return bytes;
+    }),
+  );
+}
+
 /** ds64 body: riffSize, dataSize, sampleCount (u64 each) and an empty table (EBU Tech 3306). */
 const DS64_BODY = 28;
 const INTEGER_PCM_SUBFORMAT = '0100000000001000800000aa00389b71';
@@ -30,14 +50,14 @@ function bextBytes({ bext }: WaveShape): number {
   return bext ? 8 + bext.length : 0;
 }
 
-export function needsRf64(shape: WaveShape, dataBytes: number): boolean {
-  return waveHeaderBytes(shape) - 8 + dataBytes + (dataBytes % 2) > MOST_32;
+export function needsRf64(shape: WaveShape, dataBytes: number, behindBytes = 0): boolean {
+  return waveHeaderBytes(shape) - 8 + dataBytes + (dataBytes % 2) + behindBytes > MOST_32;
 }
 
-/** `dataBytes` excludes the pad byte. The room of ds64 is a JUNK chunk in a plain WAVE. */
-export function buildWaveHeader(shape: WaveShape, dataBytes: number, isRf64: boolean): Uint8Array {
+/** `dataBytes` excludes the pad byte; `behindBytes` are chunks after the audio. The room of ds64 is a JUNK chunk in a plain WAVE. */
+export function buildWaveHeader(shape: WaveShape, dataBytes: number, isRf64: boolean, behindBytes = 0): Uint8Array {
   const header = Buffer.alloc(waveHeaderBytes(shape));
-  const riffBytes = header.length - 8 + dataBytes + (dataBytes % 2);
+  const riffBytes = header.length - 8 + dataBytes + (dataBytes % 2) + behindBytes;
   const frameBytes = (shape.channels * shape.bits) / 8;
   header.write(isRf64 ? 'RF64' : 'RIFF', 0, 'latin1');
   header.writeUInt32LE(isRf64 ? 0xffffffff : riffBytes, 4);

@@ -1,6 +1,6 @@
 // Writes WAVE files that become RF64 by themselves past 4 GiB. The target appears only after everything was flushed, read
-// back and compared with what was handed in. Its only metadata is a `bext` chunk where one
-// is asked for: the documents beside the audio carry the rest.
+// back and compared with what was handed in. A `bext` chunk and chunks behind the audio are written where they are asked for;
+// what they mean is not looked at.
 import type { FileHandle } from 'node:fs/promises';
 import { type Block, type Rate, rateHz, TapeproofError } from '../base/index.ts';
 import type { Digests } from './audio-file.ts';
@@ -12,7 +12,14 @@ import { firstOutside } from './pcm-planes.ts';
 import { interleaveQuickly } from './pcm-words.ts';
 import { walkRiff } from './riff-chunks.ts';
 import { discard, ioOf, moveIntoPlace, notAsWritten, openNew, temporaryName } from './safe-file.ts';
-import { buildWaveHeader, needsRf64, type WaveShape, waveHeaderBytes } from './wave-header.ts';
+import {
+  buildWaveHeader,
+  chunksBytes,
+  needsRf64,
+  type WaveChunk,
+  type WaveShape,
+  waveHeaderBytes,
+} from './wave-header.ts';
 import { findWaveLayout } from './wave-layout.ts';
 import { WRITE_BUFFERS, WriteBehind } from './write-behind.ts';
 
@@ -29,6 +36,8 @@ export interface AudioFormat {
   readonly frames?: number;
   /** where the file comes from, as a `bext` chunk ahead of the audio */
   readonly bext?: Parameters<typeof buildBext>[0] | undefined;
+  /** to stand behind the audio */
+  readonly chunks?: readonly WaveChunk[];
 }
 
 export interface Written {
@@ -65,6 +74,7 @@ export class WaveWriter implements AudioWriter {
   readonly #isRf64Forced: boolean;
   readonly #audio: Hashes;
   readonly #behind: WriteBehind;
+  readonly #trailer: Uint8Array;
   #dataBytes = 0;
   #frames = 0;
   #state: 'open' | 'done' = 'open';
@@ -75,6 +85,7 @@ export class WaveWriter implements AudioWriter {
     this.#handle = handle;
     this.#shape = shape;
     this.#isRf64Forced = format.container === 'rf64';
+    this.#trailer = chunksBytes(format.chunks ?? []);
     const frameBytes = (shape.channels * shape.bits) / 8;
     this.#behind = new WriteBehind(handle, Math.max(1, Math.floor(BUFFER_BYTES / frameBytes)) * frameBytes);
     this.#audio = startHashes(1, (format.frames ?? 0) * frameBytes);
@@ -134,10 +145,12 @@ export class WaveWriter implements AudioWriter {
     this.#requireOpen();
     try {
       await ioOf(this.#path, () => this.#behind.settle());
-      const isRf64 = this.#isRf64Forced || needsRf64(this.#shape, this.#dataBytes);
+      const trailerBytes = this.#trailer.length;
+      const isRf64 = this.#isRf64Forced || needsRf64(this.#shape, this.#dataBytes, trailerBytes);
       const headerBytes = waveHeaderBytes(this.#shape);
       if (this.#dataBytes % 2) await this.#put(new Uint8Array(1), headerBytes + this.#dataBytes);
-      await this.#put(buildWaveHeader(this.#shape, this.#dataBytes, isRf64), 0);
+      await this.#put(this.#trailer, headerBytes + this.#dataBytes + (this.#dataBytes % 2));
+      await this.#put(buildWaveHeader(this.#shape, this.#dataBytes, isRf64, trailerBytes), 0);
       await ioOf(this.#path, () => this.#handle.sync());
       const [handedIn] = await this.#audio.digests();
       await this.#audio.close();
@@ -145,7 +158,7 @@ export class WaveWriter implements AudioWriter {
       await ioOf(this.#path, () => this.#handle.close());
       await moveIntoPlace(this.#temporary, this.#path);
       this.#state = 'done';
-      const bytes = headerBytes + this.#dataBytes + (this.#dataBytes % 2);
+      const bytes = headerBytes + this.#dataBytes + (this.#dataBytes % 2) + trailerBytes;
       return { path: this.#path, bytes, frames: this.#frames, container: isRf64 ? 'rf64' : 'wave', digests };
     } catch (error) {
       await this.abort();

@@ -4,6 +4,8 @@ export { type AssembleDocument, type AssembledMaster, assembleNeedsPerson, assem
 export type { ReadOptions } from './capture-source.ts';
 export { type ChainOptions, chainNeedsPerson, judgeChainFiles } from './chain-files.ts';
 export type { TaskContext } from './context.ts';
+export { type CutOptions, cutNeedsPerson, proposeCuts } from './cut-propose.ts';
+export { type CutWriteOptions, writeCuts } from './cut-write.ts';
 export { type DemoDocument, type DemoOptions, demoNeedsPerson, runDemo } from './demo.ts';
 export type { DemoCheck } from './demo-checks.ts';
 export { type DeriveOptions, deriveFile } from './derive-file.ts';

@@ -39,7 +39,8 @@ export async function writeMaster(path: string, format: MasterFormat, blocks: As
   }
 }
 
-function containerFor(bits: number): 16 | 24 | 32 {
+/** Whole bytes that hold the word. */
+export function containerFor(bits: number): 16 | 24 | 32 {
   return bits <= 16 ? 16 : bits <= 24 ? 24 : 32;
 }
 

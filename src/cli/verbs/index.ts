@@ -3,6 +3,7 @@ import type { AnyVerb } from '../command.ts';
 import { alignVerb } from './align.ts';
 import { assembleVerb } from './assemble.ts';
 import { chainVerb } from './chain.ts';
+import { cutVerb } from './cut.ts';
 import { demoVerb } from './demo.ts';
 import { deriveVerb } from './derive.ts';
 import { examineVerb } from './examine.ts';
@@ -24,6 +25,7 @@ const MAKERS: readonly (() => AnyVerb)[] = [
   reconcileVerb,
   assembleVerb,
   timecodeVerb,
+  cutVerb,
   signalVerb,
   chainVerb,
   measureVerb,
