@@ -210,6 +210,11 @@ const DETAILS: readonly PrintedFact[] = [
       'R25 R26',
     ),
   },
+  {
+    group: 'data',
+    name: 'frame of a computer drive',
+    fact: trade(5822, 'R23', { unit: 'bytes', note: '5760 of sound, seven packs, sub-ID, main ID' }),
+  },
   { group: 'data', name: 'copy state', fact: memory('one generation becomes prohibited on the copy') },
 ];
 
