@@ -32,14 +32,17 @@ export class BookDoubt {
   /** The highest position in the container at which some law may have made the samples: its shift; undefined where there is none. */
   shiftOf(samples: Int32Array): number | undefined {
     const steps = new StepCounter();
-    steps.pushWindow(samples);
+    const { min, max } = steps.pushWindow(samples);
     const unused = steps.stepExponent(0.98);
     let highest: number | undefined;
     for (const { family, half, masks } of this.#books) {
       for (const shift of shiftsOf(family, this.#bits, unused)) {
         const isNews = highest === undefined || shift > highest;
         if (!isNews || !mayBeInside(steps, shift)) continue;
-        if (masks.some((mask) => isInside(samples, mask, half, shift))) highest = shift;
+        // Where every sample is a level of the word, only the book is asked.
+        const isWord = shift <= lowestBit(steps) && min >> shift >= -half && max >> shift < half;
+        const test = isWord ? isInBook : isInside;
+        if (masks.some((mask) => test(samples, mask, half, shift))) highest = shift;
       }
     }
     return highest;
@@ -51,6 +54,20 @@ function mayBeInside({ samples, zeros, trailingZeros }: StepCounter, shift: numb
   let multiples = zeros;
   for (let k = shift; k < trailingZeros.length; k++) multiples += trailingZeros[k];
   return samples - multiples <= OUTSIDE_SHARE * samples;
+}
+
+/** The lowest bit that any sample has. */
+function lowestBit({ trailingZeros }: StepCounter): number {
+  const lowest = trailingZeros.findIndex((count) => count > 0);
+  return lowest < 0 ? trailingZeros.length : lowest;
+}
+
+/** The same as `isInside`, for samples that are all levels of the word. */
+function isInBook(samples: Int32Array, mask: Uint8Array, _half: number, shift: number): boolean {
+  const index = mask.length - 1;
+  let inside = 0;
+  for (let i = 0; i < samples.length; i++) inside += mask[(samples[i] >> shift) & index];
+  return samples.length - inside <= OUTSIDE_SHARE * samples.length;
 }
 
 /** Ends as soon as the share outside is beyond. */

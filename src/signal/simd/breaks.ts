@@ -1,6 +1,6 @@
 // Where a waveform breaks for a moment: the fourth difference, to which smooth sound is nearly nothing, against the largest around
 // it; and how often ratios of every size come. One place of every 32 frames is weighed. Not for what a break is.
-import { copyIn, machineOf } from './machine.ts';
+import { copyIn, type Machine, machineOf, placed } from './machine.ts';
 
 /** Frames that are weighed against one quantising step, that of the cell. */
 export const BREAK_CELL = 1024;
@@ -61,19 +61,44 @@ export function findBreaks(
   leastRatio: number,
   counts: BreakCounts,
 ): Break[] {
-  const plain = () => plainBreaks(joined(before, then), from, cells * BREAK_CELL, leastRatio, counts);
-  if (before.length + then.length > MOST_FRAMES) return plain();
+  const count = cells * BREAK_CELL;
+  if (before.length + then.length > MOST_FRAMES) {
+    return plainBreaks(joined(before, then), from, count, leastRatio, counts);
+  }
+  // Only what reaches back before `then` must be copied beside it.
+  const first = Math.min(cells, Math.max(0, Math.ceil((before.length + BREAK_CONTEXT - from) / BREAK_CELL)));
+  const seam = first * BREAK_CELL;
+  const needed = Math.max(0, from + seam + BREAK_CONTEXT - before.length);
+  const early = breaksOf(before, then.subarray(0, needed), from, first, leastRatio, counts);
+  if (first === cells) return early;
+  const rest = then.subarray(from + seam - BREAK_CONTEXT - before.length);
+  const late = breaksOf(NONE, rest, BREAK_CONTEXT, cells - first, leastRatio, counts);
+  return [...early, ...late.map(({ index, ratio }) => ({ index: index + seam, ratio }))];
+}
+
+const NONE = new Int32Array(0);
+
+function breaksOf(
+  before: Int32Array,
+  then: Int32Array,
+  from: number,
+  cells: number,
+  leastRatio: number,
+  counts: BreakCounts,
+): Break[] {
+  if (cells === 0) return [];
   const it = machineOf(then);
   const { at } = it;
   const bins = at.second + BEHIND_BENDS;
-  copyIn(it, before, at.plane);
-  copyIn(it, then, at.plane + 4 * before.length);
+  const start = besideEachOther(it, before, then);
   it.reals.set(SPLIT.edges, at.levels / 8);
   it.words.set(SPLIT.bins, at.levels / 4 + 64);
   it.words.fill(0, bins / 4, bins / 4 + 2 * BINS);
-  const input = at.plane + 4 * from;
+  const input = start + 4 * from;
   const found = it.kernels.breaks(input, cells, leastRatio, at.levels, at.second, bins, at.sums, at.list);
-  if (it.reals[at.sums / 8] >= MOST_MAGNITUDE) return plain();
+  if (it.reals[at.sums / 8] >= MOST_MAGNITUDE) {
+    return plainBreaks(joined(before, then), from, cells * BREAK_CELL, leastRatio, counts);
+  }
   for (let k = 0; k < BINS; k++) {
     counts.ratios[k] += it.words[bins / 4 + k];
     counts.sizes[k] += it.words[bins / 4 + BINS + k];
@@ -82,6 +107,14 @@ export function findBreaks(
     const [index, ratio] = it.reals.subarray(at.list / 8 + 2 * k, at.list / 8 + 2 * k + 2);
     return { index, ratio };
   });
+}
+
+function besideEachOther(it: Machine, before: Int32Array, then: Int32Array): number {
+  const { plane } = it.at;
+  if (before.length === 0) return placed(it, then, plane);
+  copyIn(it, before, plane);
+  copyIn(it, then, plane + 4 * before.length);
+  return plane;
 }
 
 function joined(before: Int32Array, then: Int32Array): Int32Array {

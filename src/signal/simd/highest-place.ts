@@ -1,7 +1,7 @@
 // The highest place between the samples of a stretch, by the interpolator of the true-peak meter (../true-peak-filter.ts). Interpolates
 // only where three bounds leave the peak so far in doubt; the skipped places cannot hold it. Not for streaming: ../true-peak.ts.
 import { TRUE_PEAK_REACH, TRUE_PEAK_TAPS, type TruePeakFilter } from '../true-peak-filter.ts';
-import { copyIn, type Machine, machineOf } from './machine.ts';
+import { copyIn, type Machine, machineOf, placed } from './machine.ts';
 
 /** Frames that are decided together, and samples that must lie before and after all that are searched: more than the reach. */
 export const PLACE_CELL = 32;
@@ -27,20 +27,39 @@ export interface HighestPlace {
 export function highestPlace(before: Int32Array, then: Int32Array, peak: number, filter: TruePeakFilter): HighestPlace {
   const frames = before.length + then.length;
   if (frames > MOST_FRAMES || filter.factor > 2 * ROWS) return plainHighestPlace(before, then, peak, filter);
+  // Only what reaches back before `then` must be copied beside it; of the rest the first cell is margin again.
+  const seam = PLACE_CELL * Math.ceil(before.length / PLACE_CELL);
+  if (before.length === 0 || seam + 3 * PLACE_CELL > frames) return placeOf(before, then, peak, filter);
+  const early = placeOf(before, then.subarray(0, seam + 2 * PLACE_CELL - before.length), peak, filter);
+  const late = placeOf(NONE, then.subarray(seam - before.length), early.peak, filter);
+  return {
+    peak: late.peak,
+    index: late.index === undefined ? early.index : late.index + seam,
+    samplePeak: Math.max(early.samplePeak, late.samplePeak),
+  };
+}
+
+const NONE = new Int32Array(0);
+
+function placeOf(before: Int32Array, then: Int32Array, peak: number, filter: TruePeakFilter): HighestPlace {
   const it = machineOf(then);
   const { at } = it;
-  const input = at.plane + 16;
-  copyIn(it, before, input);
-  copyIn(it, then, input + 4 * before.length);
-  const last = input / 4 + frames - 1;
-  it.words[input / 4 - 1] = it.words[input / 4];
-  it.words[last + 1] = it.words[last];
+  const cells = (before.length + then.length) / PLACE_CELL;
   const atFilter = at.second + BEHIND_BOUNDS;
   writeFilter(it, filter, atFilter);
   const { sumOfTaps, bend } = filter;
-  it.kernels.highestPlace(input, frames / PLACE_CELL, peak, sumOfTaps, bend, SAFETY, atFilter, at.second, at.sums);
+  const input = besideEachOther(it, before, then);
+  it.kernels.highestPlace(input, cells, peak, sumOfTaps, bend, SAFETY, atFilter, at.second, at.sums);
   const [samplePeak, highest, index] = it.reals.subarray(at.sums / 8, at.sums / 8 + 3);
   return { peak: highest, index: index < 0 ? undefined : index, samplePeak };
+}
+
+/** The samples beyond both ends only bound what the margins hold, out of reach of what is searched: any will do. */
+function besideEachOther(it: Machine, before: Int32Array, then: Int32Array): number {
+  if (before.length === 0) return placed(it, then, it.at.plane);
+  copyIn(it, before, it.at.plane);
+  copyIn(it, then, it.at.plane + 4 * before.length);
+  return it.at.plane;
 }
 
 /** The envelope, then for each tap of the mirrored filter its rows side by side: sums first, then differences. */
