@@ -159,6 +159,20 @@ describe('bytes that are wrong', () => {
     }
   });
 
+  test('halves that count differently: the first is followed, and what that costs is told', async () => {
+    const short = await passed(dvStream({ ...TAPE, secondDelta: (f) => (f === 2 ? -2 : 0) }));
+    expect([short.problems, short.readAs]).toEqual([['dv-halves-differ'], 'whole']);
+    expect(short.planes[0]).toEqual(PLANES[0]);
+    expect(frameOf(short.planes, 2, 1).slice(-3)).toEqual(Int32Array.of(PLANES[1][STARTS[3] - 3], LOST, LOST));
+    expect(short.report.losses.map(({ channel, samples, cause }) => [channel, samples, cause])).toEqual([
+      [2, 2, 'missing-data'],
+    ]);
+    const long = await passed(dvStream({ ...TAPE, secondDelta: () => 1 }));
+    expect([long.problems, long.readAs]).toEqual([['dv-halves-differ'], 'partial']);
+    expect(long.messages).toContain(`${FRAMES} samples of the second half were left out`);
+    expect(long.planes[1]).toEqual(PLANES[1]);
+  });
+
   test('random bytes are no DV', async () => {
     const bytes = Buffer.from(Array.from({ length: 400_000 }, () => next() & 0xff));
     await expect(passed(bytes)).rejects.toThrow('no audio file of a known kind');

@@ -61,12 +61,19 @@ export class FrameDecoder {
     }
   }
 
-  /** Writes `samples` of every channel to the beginning of the planes. */
-  decode(frame: FrameBytes, samples: number, planes: readonly Int32Array[]): void {
+  /**
+   * Writes `samples` of every channel to the beginning of the planes. `delta`: how many more the second half of the frame has. Fewer are
+   * missing at the end; more find no place beside the first half.
+   */
+  decode(frame: FrameBytes, samples: number, planes: readonly Int32Array[], delta = 0): void {
     for (const tally of this.tallies) if (tally.hasAny) clear(tally);
     const { system, difChannels } = this.#mode;
     for (let d = 0; d < difChannels; d++) {
-      for (let half = 0; half < 2; half++) this.#decodeHalf(frame, samples, planes, { system, d, half });
+      for (let half = 0; half < 2; half++) {
+        const own = half === 0 ? samples : samples + Math.min(0, delta);
+        this.#decodeHalf(frame, own, planes, { system, d, half });
+        if (own < samples) this.#loseEnd(own, samples, planes, 2 * d + half);
+      }
     }
   }
 
@@ -118,6 +125,19 @@ export class FrameDecoder {
       planes[z][n] = law[codeZ];
       if (codeY === LOST_12) count(this.tallies[y], this.tallies[y].codes, track + sequence[n]);
       if (codeZ === LOST_12) count(this.tallies[z], this.tallies[z].codes, track + sequence[n]);
+    }
+  }
+
+  /** Samples [from, to) that a half does not have. */
+  #loseEnd(from: number, to: number, planes: readonly Int32Array[], place: number): void {
+    const channels = this.#law ? [2 * place, 2 * place + 1] : [place];
+    const track = (place * this.#mode.system.sequences) / 2;
+    for (const channel of channels) {
+      planes[channel].fill(lostValueOf(this.#mode.word), from, to);
+      for (let n = from; n < to; n++) {
+        const tally = this.tallies[channel];
+        count(tally, tally.missing, track + this.#placement.sequence[n]);
+      }
     }
   }
 

@@ -3,7 +3,7 @@
 import { TapeproofError } from '../../base/index.ts';
 import type { ByteFile } from '../byte-file.ts';
 import { DECLARED_INVALID, FrameTable, HEADER_DAMAGED, NO_SOUND, PACKS_DIFFER, SHORT } from '../framed/frame-table.ts';
-import { NOTHING_RECORDED, samplesOf } from './aaux.ts';
+import { type AudioSource, NOTHING_RECORDED, samplesOf } from './aaux.ts';
 import { parseHeader } from './dif-identity.ts';
 import { type DvSystem, meanSamples } from './dif-system.ts';
 import type { DvMode } from './dv-mode.ts';
@@ -116,7 +116,8 @@ class IndexBuilder {
     }
     this.#waiting = [];
     const samples = samplesOf(first, system) ?? 0;
-    segment.table.add({ at: place.at, bytes: place.bytes, samples, flags });
+    const delta = second && isCounted(first, second) ? second.extra - first.extra : 0;
+    segment.table.add({ at: place.at, bytes: place.bytes, samples, flags, delta });
     if (second && second.mode !== NOTHING_RECORDED) segment.hasSecondPair = true;
     if (place.isSystemWrong) segment.wrongSystem++;
   }
@@ -136,6 +137,11 @@ class IndexBuilder {
     this.#segments.push(segment);
     return segment;
   }
+}
+
+/** Whether the second half was recorded in the same mode, so that its own count holds. */
+function isCounted(first: AudioSource, second: AudioSource): boolean {
+  return second.mode !== NOTHING_RECORDED && second.rateHz === first.rateHz && second.word === first.word;
 }
 
 function obstacleIn({ first }: FrameSources): string | undefined {

@@ -13,6 +13,7 @@ import type { DvIndex, DvSegment } from './frame-index.ts';
 
 /** Problems after which sound that the tape may have held is missing. */
 const LOSES_SOUND = new Set([
+  'dv-halves-differ',
   'dv-wrapper-truncated',
   'dv-begins-inside-frame',
   'dv-stray-bytes',
@@ -44,6 +45,7 @@ export function indexProblems(index: DvIndex, { table, wrongSystem, mode }: DvSe
       'whose source packs are not all the same; most of them decided',
     ),
     ...flagged(table, DECLARED_INVALID, 'dv-sound-invalid', 'warning', 'whose header says that the sound is not valid'),
+    ...halvesDiffer(table),
     ...(wrongSystem > 0
       ? [
           {
@@ -56,6 +58,21 @@ export function indexProblems(index: DvIndex, { table, wrongSystem, mode }: DvSe
       : []),
     ...outside(index),
   ];
+}
+
+/** Sound of the second half beyond the count of the first is the one thing that is there and not read. */
+function halvesDiffer(table: FrameTable): Problem[] {
+  let frames = 0;
+  let left = 0;
+  for (let f = 0; f < table.length; f++) {
+    if (table.delta(f) !== 0) frames++;
+    left += Math.max(0, table.delta(f));
+  }
+  if (frames === 0) return [];
+  const message =
+    `in ${frames} frames the second half counts other samples than the first, which was followed: ` +
+    `${left} samples of the second half were left out, and where it has fewer its last ones count as lost`;
+  return [{ id: 'dv-halves-differ', severity: left > 0 ? 'damage' : 'warning', message }];
 }
 
 function strays({ strays: places, strayBytes }: DvIndex): Problem[] {

@@ -108,7 +108,7 @@ function soundOf({ table }: DvSegment, decoder: FrameDecoder): FrameSound {
   return {
     decode(f, frame, planes) {
       if (table.flags(f) & NO_SOUND) decoder.lose(table.samplesOf(f), planes);
-      else decoder.decode(frame, table.samplesOf(f), planes);
+      else decoder.decode(frame, table.samplesOf(f), planes, table.delta(f));
     },
   };
 }

@@ -10,7 +10,7 @@ export interface FrameSources {
   readonly first: AudioSource;
   /** of the second audio block; undefined where none could be read */
   readonly second: AudioSource | undefined;
-  /** not every pack that was looked at says the same of rate, word and number of samples */
+  /** within a half not every pack that was looked at says the same of rate, word and number of samples */
   readonly doDiffer: boolean;
 }
 
@@ -80,7 +80,11 @@ function vote(
   const second = majority(sources.slice(half));
   const first = own ?? second;
   if (!first) return undefined;
-  const doDiffer = sources.slice(0, existing).some((source) => source === undefined || !isSame(source, first));
+  // Each half has its own count: only within a half is a difference damage.
+  const ofHalf = [own ?? first, second ?? first];
+  const doDiffer = sources
+    .slice(0, existing)
+    .some((source, s) => source === undefined || !isSame(source, ofHalf[s < half ? 0 : 1]));
   return { first, second, doDiffer };
 }
 

@@ -1,5 +1,5 @@
 // The tape frames of one stretch of a file in order: where each lies, how many samples it has, what is wrong with it. Grows while a
-// file is looked through; 21 bytes a frame, so that a whole tape needs a few megabytes. Decides nothing.
+// file is looked through; 22 bytes a frame, so that a whole tape needs a few megabytes. Decides nothing.
 
 export const HEADER_DAMAGED = 1;
 /** bytes of the frame are missing */
@@ -17,6 +17,8 @@ export interface FrameRow {
   readonly bytes: number;
   readonly samples: number;
   readonly flags: number;
+  /** samples that the second half of the frame has more, or fewer, than `samples`; 0 when left out */
+  readonly delta?: number;
 }
 
 export class FrameTable {
@@ -24,6 +26,7 @@ export class FrameTable {
   #start = new Float64Array(1025);
   #bytes = new Uint32Array(1024);
   #flags = new Uint8Array(1024);
+  #delta = new Int8Array(1024);
   #length = 0;
 
   get length(): number {
@@ -35,12 +38,13 @@ export class FrameTable {
     return this.#start[this.#length];
   }
 
-  add({ at, bytes, samples, flags }: FrameRow): void {
+  add({ at, bytes, samples, flags, delta = 0 }: FrameRow): void {
     if (this.#length === this.#at.length) this.#grow();
     const i = this.#length++;
     this.#at[i] = at;
     this.#bytes[i] = bytes;
     this.#flags[i] = flags;
+    this.#delta[i] = delta;
     this.#start[i + 1] = this.#start[i] + samples;
   }
 
@@ -54,6 +58,10 @@ export class FrameTable {
 
   flags(frame: number): number {
     return this.#flags[frame];
+  }
+
+  delta(frame: number): number {
+    return this.#delta[frame];
   }
 
   /** first sample of a frame; of one past the last, the number of samples */
@@ -87,11 +95,12 @@ export class FrameTable {
     this.#at = grown(this.#at, new Float64Array(2 * this.#at.length));
     this.#bytes = grown(this.#bytes, new Uint32Array(2 * this.#bytes.length));
     this.#flags = grown(this.#flags, new Uint8Array(2 * this.#flags.length));
+    this.#delta = grown(this.#delta, new Int8Array(2 * this.#delta.length));
     this.#start = grown(this.#start, new Float64Array(2 * this.#start.length));
   }
 }
 
-function grown<T extends Float64Array | Uint32Array | Uint8Array>(from: T, to: T): T {
+function grown<T extends Float64Array | Uint32Array | Uint8Array | Int8Array>(from: T, to: T): T {
   to.set(from);
   return to;
 }

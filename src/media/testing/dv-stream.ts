@@ -10,6 +10,8 @@ export interface DvTape {
   readonly planes: readonly Int32Array[];
   /** samples of each frame */
   readonly counts: readonly number[];
+  /** how many samples more (or fewer) the second half of a frame has */
+  readonly secondDelta?: (frame: number) => number;
   readonly isUnlocked?: boolean;
   readonly isEmphasised?: boolean;
   /** APT 1: emphasis is told in the control pack then */
@@ -146,7 +148,7 @@ function writeAudio(frame: Buffer, tape: DvTape, { s, k, f, start, count }: Audi
   const half = tape.lines === 525 ? 5 : 6;
   const isSecond = s >= half;
   const at = blockAt(s, k);
-  const pack = packFor(tape, s, k, f, count);
+  const pack = packFor(tape, s, k, f, count + (isSecond ? (tape.secondDelta?.(f) ?? 0) : 0));
   if (pack) frame.set(pack, at + 3);
   const within = isSecond ? s - half : s;
   const column = (((within - 2 * Math.floor(k / 3)) % half) + half) % half;
