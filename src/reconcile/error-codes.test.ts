@@ -74,6 +74,14 @@ describe('error codes', () => {
     expect(same.reasons['all-reads-lost']).toBe(1200);
   });
 
+  test('codes make nobody suspect: a tone that the other reads share stays proven beside them', async () => {
+    const tone = Int32Array.from({ length: 9000 }, (_, i) => Math.round(9830 * Math.sin((2 * Math.PI * i) / 48)));
+    const clogged = withCodes(tone, (i) => i >= 3000 && i < 6000, 2);
+    const { runs } = await judged({ truth: tone, planes: [clogged, tone, tone] });
+    const doubted = runs.filter(({ state }) => state !== 'proven').length;
+    expect(doubted).toBe(0);
+  });
+
   test('in a master of a wider word the code is still known', async () => {
     const truth = noise(seeded(6), 9000, 500);
     const reads = [withCodes(truth, (i) => i < 100, 0), withCodes(truth, (i) => i < 100, 0)];

@@ -127,7 +127,9 @@ function suspects(
     const differs = next < at.length && at[next] === i;
     if (!differs && i > last && !equalAt(planes, i)) break;
     if (differs) {
-      seen[i - from] = looks.some((l) => l[next] !== 0) ? DIFFERS : PLAIN;
+      // A code stands where nothing was covered up: it makes nobody suspect.
+      const isCoded = planes.some((plane, r) => plane[i] === input.lostValues[r]);
+      seen[i - from] = !isCoded && looks.some((l) => l[next] !== 0) ? DIFFERS : PLAIN;
       next++;
     } else if (planes.every((p) => lookOf(p, i, known.from, known.to, known.step) !== 0)) seen[i - from] = EQUAL_LOOK;
   }
