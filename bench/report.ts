@@ -57,6 +57,8 @@ export function readme(result: BenchResult): string {
     '## Where the time goes',
     '',
     "Node's own profiler, main thread, self time: without what a function calls. Functions that were inlined count for their caller.",
+    'Not in these tables, but in the user time above: the digests of inputs and masters (a thread of their own, `media/hashes.ts`),',
+    'the detectors named in `tasks/side-messages.ts` (a second thread), reading and writing, compiling and collecting garbage.',
     '',
     ...result.profiles.flatMap(profileTable),
     '## Command lines',
