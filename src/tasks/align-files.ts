@@ -6,6 +6,7 @@ import { type AlignDocument, alignDocument } from '../deliver/index.ts';
 import type { AudioFile } from '../media/index.ts';
 import { readCode } from './capture-codes.ts';
 import { fileSource, openCapture, type ReadOptions } from './capture-source.ts';
+import { collectAllAnchors } from './collect-anchors.ts';
 import type { TaskContext } from './context.ts';
 import { damageLines } from './damage-lines.ts';
 import { advised } from './problem-advice.ts';
@@ -18,13 +19,17 @@ export interface AlignOptions extends ReadOptions {
 export async function alignFiles(
   paths: readonly string[],
   { reference, ...reading }: AlignOptions = {},
-  { stop, progress }: TaskContext = {},
+  context: TaskContext = {},
 ): Promise<AlignDocument> {
+  const { stop, progress } = context;
   const opened: AudioFile[] = [];
   try {
-    for (const path of paths) opened.push(await openCapture(fileSource(path, reading)));
+    const sources = paths.map((path) => fileSource(path, reading));
+    for (const source of sources) opened.push(await openCapture(source));
     const inputs = opened.map((source) => ({ source }));
-    const alignment = await withTimecode(await align(inputs, { reference, stop, progress }), opened, paths, stop);
+    const anchors = await collectAllAnchors(sources, opened, context);
+    const placed = await align(inputs, { reference, anchors, stop, progress });
+    const alignment = await withTimecode(placed, opened, paths, stop);
     const damage = opened.flatMap(({ info }, i) => damageLines(paths[i], advised(info.problems, info)));
     return alignDocument(paths, alignment, damage);
   } finally {
