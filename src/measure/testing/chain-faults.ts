@@ -14,8 +14,8 @@ export interface Sent {
 }
 
 /** The shortest signal. */
-export async function shortSignal(bits: number, hz = 48_000): Promise<Sent> {
-  const signal = chainSignal(rate(hz), bits, 0);
+export async function shortSignal(bits: number, at = rate(48_000)): Promise<Sent> {
+  const signal = chainSignal(at, bits, 0);
   const source = signalSource(signal);
   return { signal, bits, planes: (await source.read(0, source.info.frames)).planes };
 }

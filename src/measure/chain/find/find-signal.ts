@@ -86,7 +86,7 @@ interface Named {
   readonly seed: Seed;
 }
 
-/** Names the cell at a mark; undefined where the words say nothing, name another signal or are not borne out by the hiss after them. */
+/** Names the cell at a mark; undefined where the words say nothing, name another signal or, without a right checksum, are not borne out by the hiss after them. */
 function namer(capture: FrameSource, signal: ChainSignal | undefined, ratio: number, facts: SearchFacts) {
   const reader = wordReader(searchResampler(ratio));
   const guess = signal ? cellGuesser(signal) : undefined;
@@ -105,7 +105,8 @@ function namer(capture: FrameSource, signal: ChainSignal | undefined, ratio: num
     if (cell === undefined || named === undefined) return undefined;
     const { source, frame, likeness } = mark;
     const seed = { channel, source, cell, frame: block.start + frame, likeness };
-    return (await isBorneOut(capture, named, ratio, seed)) ? { signal: named, seed } : undefined;
+    // a checksum that fits needs no witness; a mere likeness does
+    return isUsed || (await isBorneOut(capture, named, ratio, seed)) ? { signal: named, seed } : undefined;
   };
 }
 

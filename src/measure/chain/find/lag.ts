@@ -1,6 +1,6 @@
 // How late a known stretch came, to a small part of a frame: by comparing at the expected place first, by correlation around it where that is not enough.
 // Not for stretches of unknown contents.
-import { correlationOf, crossSpectrum, fractionalPeak } from '../../../signal/index.ts';
+import { correlationOf, crossSpectrum, fftPlan, fftSize, fractionalPeak } from '../../../signal/index.ts';
 
 export interface Lag {
   /** frames after the window's start at which the stretch begins */
@@ -48,7 +48,8 @@ function directLag(window: Float64Array, stretch: Float64Array, at: number): Lag
 }
 
 function searchedLag(window: Float64Array, stretch: Float64Array): Lag | undefined {
-  const spectrum = crossSpectrum(window, stretch);
+  // lags from 0 on need no more room than the window itself
+  const spectrum = crossSpectrum(window, stretch, fftPlan(fftSize(window.length)));
   const last = window.length - stretch.length;
   const { values } = correlationOf(spectrum, 0, last);
   const sums = new Float64Array(window.length + 1);

@@ -3,18 +3,21 @@ import { eachPair, type PairSource } from './pairs.ts';
 
 export type BitState = 'same' | 'inverted' | 'always 0' | 'always 1' | 'unrelated';
 
-/** Bit 0 is the lowest of the sent word. */
+/** Bit 0 is the lowest of the sent word. Once a bit is unrelated nothing more is counted. */
 export async function bitStates(from: PairSource): Promise<BitState[]> {
   const { bits } = from.signal;
   const shift = from.capture.info.bits - bits;
   if (shift < 0) return [];
   const counts = Array.from({ length: bits }, () => [0, 0, 0, 0]);
+  let isHopeless = false;
   await eachPair(from, ({ captured, expected }) => {
+    if (isHopeless) return;
     for (let n = 0; n < captured.length; n++) {
       const c = captured[n] >> shift;
       const s = expected[n] / 2 ** shift;
       for (let bit = 0; bit < bits; bit++) counts[bit][(((s >> bit) & 1) << 1) | ((c >> bit) & 1)]++;
     }
+    isHopeless = counts.some((count) => stateOf(count) === 'unrelated');
   });
   return counts.map(stateOf);
 }

@@ -22,11 +22,12 @@ const SIZE = 2048;
 const PARTS = 16;
 const LINE_BINS = 3;
 
-/** `full`: the size of a full-scale sample in the unit of the values. */
+/** `full`: the size of a full-scale sample in the unit of the values; parts are those of the band up to `topHz`. */
 export function differenceSpectrum(
   runs: readonly Float64Array[],
   rateHz: number,
   full: number,
+  topHz: number,
 ): DifferenceSpectrum | undefined {
   const power = new Float64Array(SIZE / 2 + 1);
   let count = 0;
@@ -45,7 +46,7 @@ export function differenceSpectrum(
   return {
     bands: thirdOctaves(power, rateHz, scale),
     ...lineOf(power, total, rateHz),
-    ...partsOf(power, total, rateHz),
+    ...partsOf(power, topHz, rateHz),
   };
 }
 
@@ -69,17 +70,18 @@ function lineOf(power: Float64Array, total: number, rateHz: number): { lineHz?: 
   return share > 0.5 ? { lineHz: (best * rateHz) / SIZE } : {};
 }
 
-function partsOf(power: Float64Array, total: number, rateHz: number) {
-  const width = SIZE / 2 / PARTS;
-  const densities = Array.from({ length: PARTS }, (_, k) => {
-    const sum = power.subarray(1 + k * width, 1 + (k + 1) * width).reduce((a, b) => a + b, 0);
-    return (sum * PARTS) / total;
-  });
+function partsOf(power: Float64Array, topHz: number, rateHz: number) {
+  const width = Math.floor(((topHz / rateHz) * SIZE) / PARTS);
+  const sums = Array.from({ length: PARTS }, (_, k) =>
+    power.subarray(1 + k * width, 1 + (k + 1) * width).reduce((a, b) => a + b, 0),
+  );
+  const white = (power.subarray(1).reduce((a, b) => a + b, 0) * width) / (power.length - 1);
+  const densities = sums.map((sum) => sum / white);
   const loudest = Math.max(...densities);
   return {
     quietest: Math.min(...densities),
     middle: [...densities].sort((a, b) => a - b)[PARTS / 2],
     loudest,
-    loudestHz: ((densities.indexOf(loudest) + 0.5) * rateHz) / 2 / PARTS,
+    loudestHz: ((densities.indexOf(loudest) + 0.5) * width * rateHz) / SIZE,
   };
 }

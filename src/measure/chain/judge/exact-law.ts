@@ -1,7 +1,7 @@
 // Whether every captured sample is the sent one times one number, shortened to a word in one of three ways, plus a whole offset, within the ends of the scale.
 // If so that is proof, and the number is known to parts in a million or better. Not for anything with chance in it (residual.ts).
 import { eachPair, type PairSource } from './pairs.ts';
-import { type Fraction, simplestDb, simplestFraction } from './simple-ratio.ts';
+import { type Fraction, simplestDb, tellingFraction } from './simple-ratio.ts';
 import type { Survey } from './survey.ts';
 
 export type Shortening = 'rounded' | 'cut' | 'towards zero';
@@ -42,6 +42,8 @@ const SLACK = 2 ** -10;
 const FLOAT = 1e-8;
 /** Intervals are formed over so many frames, so that a few wrong samples spoil only their own. */
 const CHUNK = 500;
+/** After so many without success no more are tried. */
+const TRIED_CHUNKS = 60;
 /** Fewer obeying chunks than this and it is no law. */
 const LEAST_OBEYING = 0.5;
 /** Misses nearer than this are one span. */
@@ -61,6 +63,7 @@ export async function exactLaw(from: PairSource, survey: Survey): Promise<ExactL
     for (let at = 0; at < captured.length; at += CHUNK) {
       const to = Math.min(captured.length, at + CHUNK);
       for (const trial of trials) {
+        if (isHopeless(trial.chunks)) continue;
         trial.chunks.push(chunkInterval(captured, expected, at, to, trial.shortening, step, trial.offset, ends));
       }
     }
@@ -117,6 +120,11 @@ function chunkInterval(
   return [low, high];
 }
 
+function isHopeless(chunks: readonly (readonly [number, number])[]): boolean {
+  // silence, where everything obeys, comes first
+  return chunks.length === TRIED_CHUNKS && chunks.filter(([low, high]) => low <= high).length < TRIED_CHUNKS / 2;
+}
+
 /** The ratios on which most chunks agree. */
 function agreedInterval(chunks: readonly (readonly [number, number])[]) {
   const fit = chunks.filter(([low, high]) => low <= high);
@@ -151,14 +159,9 @@ async function checked(
 ): Promise<ExactLaw> {
   const isTurned = high < 0;
   const [least, most] = isTurned ? [-high, -low] : [low, high];
-  const fraction = simplestFraction(least, most);
+  const fraction = tellingFraction(least, most);
   const db = simplestDb(least, most);
-  const value =
-    fraction && fraction.den < 5000
-      ? fraction.num / fraction.den
-      : db === undefined
-        ? (least + most) / 2
-        : 10 ** (db / 20);
+  const value = fraction ? fraction.num / fraction.den : db === undefined ? (least + most) / 2 : 10 ** (db / 20);
   const ratio = isTurned ? -value : value;
   const misses: Miss[] = [];
   let missedFrames = 0;

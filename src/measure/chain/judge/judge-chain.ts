@@ -4,8 +4,9 @@ import { type FrameSource, type Progress, type StopSignal, TapeproofError } from
 import { type FoundSeeds, findSeeds } from '../find/find-signal.ts';
 import type { Seed } from '../find/places.ts';
 import { type FoundChannel, walkFrom } from '../find/walk.ts';
-import { CELL_FRAMES, type ChainSignal, SILENCE_FRAMES, signalFrames } from '../layout.ts';
+import { CELL_FRAMES, type ChainSignal, EDGE_FRAMES, SILENCE_FRAMES, signalFrames } from '../layout.ts';
 import { signalSource } from '../test-signal.ts';
+import { clockOf } from './clock.ts';
 import type { ChainFinding } from './finding.ts';
 import { type ChannelJudgement, judgeChannel } from './judge-channel.ts';
 import { mergedFindings } from './merge.ts';
@@ -61,13 +62,13 @@ export async function judgeChain(capture: FrameSource, options: JudgeOptions = {
   const found = await findSeeds(chosen.source, options);
   const sent = signalSource(found.signal);
   const tracks: Track[] = [];
-  for (const one of await foundChannels(chosen.source, sent, found, options)) {
-    tracks.push(
-      await trackOf(
-        { capture: chosen.source, sent, signal: found.signal, ratio: found.ratio, stop: options.stop },
-        one,
-      ),
-    );
+  const first = await foundChannels(chosen.source, sent, found, options);
+  const ratio = driftRatio(first, found.ratio);
+  // a stretch is found the better the nearer its own rate is to the true one
+  const places =
+    ratio === found.ratio ? first : await foundAgain(chosen.source, sent, { ...found, ratio }, first, options);
+  for (const one of places) {
+    tracks.push(await trackOf({ capture: chosen.source, sent, signal: found.signal, ratio, stop: options.stop }, one));
   }
   const judged: { track: Track; own: ChannelJudgement }[] = [];
   for (const [k, track] of tracks.entries()) {
@@ -125,6 +126,28 @@ async function foundChannels(
     found: `${found.seeds.length > 0 ? 'a few parts' : 'nothing'}`,
     next: 'capture again, from before the signal begins until after it ends',
   });
+}
+
+function driftRatio(channels: readonly FoundChannel[], ratio: number): number {
+  const clock = clockOf(channels[0].anchors, ratio);
+  return clock.kind === 'drifting' ? clock.ratio : ratio;
+}
+
+async function foundAgain(
+  capture: FrameSource,
+  sent: FrameSource,
+  found: FoundSeeds,
+  channels: readonly FoundChannel[],
+  { stop }: JudgeOptions,
+): Promise<FoundChannel[]> {
+  const out: FoundChannel[] = [];
+  for (const { channel, source, anchors } of channels) {
+    const { sentFrame, frame, likeness } = anchors[0];
+    const cell = Math.max(0, Math.floor((sentFrame - EDGE_FRAMES) / CELL_FRAMES));
+    const start = frame - (sentFrame - EDGE_FRAMES - cell * CELL_FRAMES) * found.ratio;
+    out.push(await walkFrom({ capture, sent, found, stop }, { channel, source, cell, frame: start, likeness }));
+  }
+  return out;
 }
 
 /** The channel's own best seed; where it has none (it came later, or is damaged there) those of the others, for both sent channels. */
@@ -197,9 +220,9 @@ function verdictOf(
 ): ChainVerdict {
   const isEqual = judged.every(({ own: { survey } }) => survey.equal === survey.frames);
   if (findings.length === 0 && isEqual) return isWhole ? 'transparent' : 'incomplete';
-  const isAnalogue = judged.some(
-    ({ track, own }) =>
-      own.silenceNoise && (track.clock.kind === 'drifting' || own.changes.some((change) => change.kind === 'filter')),
-  );
+  const isAnalogue = judged.some(({ track, own: { changes } }) => {
+    const has = (kind: ChainFinding['kind']) => changes.some((change) => change.kind === kind);
+    return has('noise') && (track.clock.kind === 'drifting' || has('filter'));
+  });
   return isAnalogue ? 'analogue' : 'changed';
 }

@@ -76,8 +76,8 @@ function rateFinding(
   const [labelHz, sentHz] = [rateHz(info.rate), rateHz(signal.rate)];
   const clock = tracks.map((track) => track.clock).find((one): one is DriftingClock => one.kind === 'drifting');
   // a header that holds whole numbers only cannot name a fractional rate better
-  const isLabelled = (hz: number) => Math.abs(labelHz - hz) < Math.max(1, 1e-4 * hz);
-  if (!clock) return isLabelled(sentHz) ? [] : [{ kind: 'rate-label', labelHz, sentHz, channels }];
+  const isLabelled = (hz: number, part: number) => Math.abs(labelHz - hz) < Math.max(1, part * hz);
+  if (!clock) return isLabelled(sentHz, 1e-5) ? [] : [{ kind: 'rate-label', labelHz, sentHz, channels }];
   const nominal = nominalRatio(clock.ratio, labelHz / sentHz);
   const uncertainty = 3 * clock.ratioSpread;
   const own = nominal.num / nominal.den;
@@ -92,7 +92,10 @@ function rateFinding(
       scatterFrames: clock.scatterFrames,
       channels,
     },
-    ...(isLabelled(sentHz * own) ? [] : [{ kind: 'rate-label' as const, labelHz, sentHz: sentHz * own, channels }]),
+    // clocks a thousandth apart are no matter of labels
+    ...(isLabelled(sentHz * own, 2e-3)
+      ? []
+      : [{ kind: 'rate-label' as const, labelHz, sentHz: sentHz * own, channels }]),
   ];
 }
 

@@ -44,11 +44,16 @@ export function responseOf({ taps }: LinearFit, rateHz: number, topHz: number): 
   return {
     points,
     gainDb,
-    ...(first > 0 ? { lowEdgeHz: points[first].hz } : {}),
-    ...(last < points.length - 1 ? { highEdgeHz: points[last].hz } : {}),
+    ...(first > 0 ? { lowEdgeHz: crossing(points[first - 1], points[first], gainDb - EDGE_DB) } : {}),
+    ...(last < points.length - 1 ? { highEdgeHz: crossing(points[last], points[last + 1], gainDb - EDGE_DB) } : {}),
     rippleDb,
     delayFrames: middleDelay(re, im, Math.floor((topHz / rateHz) * SIZE)),
   };
+}
+
+/** Frequency at which the line between two points, on a logarithmic axis, passes a level. */
+function crossing(a: ResponsePoint, b: ResponsePoint, db: number): number {
+  return a.hz * (b.hz / a.hz) ** ((db - a.db) / (b.db - a.db));
 }
 
 function levelAt(re: Float64Array, im: Float64Array, cycles: number): number {

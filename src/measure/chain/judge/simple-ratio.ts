@@ -24,6 +24,13 @@ export function simplestFraction(low: number, high: number): Fraction | undefine
   return undefined;
 }
 
+/** The simplest fraction, where one so simple lies inside by chance less than once in a hundred times. */
+export function tellingFraction(low: number, high: number): Fraction | undefined {
+  const fraction = simplestFraction(low, high);
+  // about 0.3 d^2 fractions lie between 0 and 1 up to the denominator d
+  return fraction && 0.3 * fraction.den ** 2 * (high - low) < 0.01 ? fraction : undefined;
+}
+
 function folded(terms: readonly number[]): Fraction | undefined {
   let [num, den] = [terms[terms.length - 1], 1];
   for (const term of terms.slice(0, -1).reverse()) [num, den] = [term * num + den, num];

@@ -1,0 +1,31 @@
+// Whether the gain follows the level: the octaves of the bursts against the hiss. Not for filters, which change both alike.
+import { db } from '../../analyse/measured.ts';
+import type { ChainChange } from './finding.ts';
+import type { Survey } from './survey.ts';
+
+/** Departures of the gain that are worth a word: a hundredth, and not by chance. */
+const DEPARTURE = 0.01;
+const SURE = 6;
+/** Only bursts are louder than five octaves below full scale. */
+const LOUD_OCTAVES = 5;
+
+export function limiterOf({ levels, gain }: Survey): ChainChange | undefined {
+  const reference = gain.value;
+  const off = levels
+    .slice(0, LOUD_OCTAVES)
+    .map(({ gain: one, levelDb }) => ({
+      ratio: one.value / reference,
+      spread: one.spread / Math.abs(reference),
+      levelDb,
+    }))
+    .filter(({ ratio, spread }) => Math.abs(ratio - 1) > Math.max(DEPARTURE, SURE * spread));
+  if (off.length === 0) return undefined;
+  const strongest = off.reduce((a, b) => (Math.abs(b.ratio - 1) > Math.abs(a.ratio - 1) ? b : a));
+  return {
+    kind: 'limiter',
+    way: strongest.ratio < 1 ? 'less when loud' : 'more when loud',
+    fromDb: Math.min(...off.map(({ levelDb }) => levelDb)),
+    mostDb: db(Math.abs(strongest.ratio)),
+    levels,
+  };
+}
