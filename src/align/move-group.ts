@@ -32,20 +32,24 @@ export function joinGroups(
     }),
     placements: placements.map((placement): Placement => {
       const group = numbered(placement.group);
-      if (placement.group !== away.group) return { ...placement, group };
-      return movedBy(shift, group, placement, frames[placement.capture], moved);
+      const standing = standingAlone(placement, frames[placement.capture]);
+      if (placement.group === away.group) return movedBy(shift, group, standing, moved);
+      return { ...(placement.group === kept.group ? standing : placement), group };
     }),
   };
 }
 
-function movedBy(shift: number, group: number, placement: Placement, length: number, moved: Moved): Placement {
-  const own = placement.segments.length > 0 ? placement.segments : [{ start: 0, length, offset: 0 }];
+/** A capture that nothing was joined to lies on a timeline of its own, from its first frame. */
+function standingAlone(placement: Placement, length: number): Placement {
+  if (placement.segments.length > 0) return placement;
+  return { ...placement, relation: 'bit-equal', driftPpm: 0, segments: [{ start: 0, length, offset: 0 }] };
+}
+
+function movedBy(shift: number, group: number, placement: Placement, moved: Moved): Placement {
   return {
     ...placement,
     group,
-    relation: placement.relation === 'unrelated' ? 'bit-equal' : placement.relation,
-    segments: own.map((segment) => ({ ...segment, offset: segment.offset + shift })),
-    driftPpm: placement.driftPpm ?? 0,
+    segments: placement.segments.map((segment) => ({ ...segment, offset: segment.offset + shift })),
     uncertaintyFrames:
       moved.uncertaintyFrames === null ? null : moved.uncertaintyFrames + (placement.uncertaintyFrames ?? 0),
     method: moved.method,

@@ -106,6 +106,17 @@ describe('captures that share no channel', () => {
     );
   });
 
+  it('and are not the reference either, share a timeline of their own', () => {
+    const other: TimecodeFacts = { coded: null, pass: 2, name: 'p2.wav' };
+    const joined = joinTimecode(apart(3), [other, ...facts(capture(WORDS, 12_345))], [10, 500_000, 400_000]);
+    expect(joined.groups).toEqual([[0], [1, 2]]);
+    expect(joined.placements.map(({ group, segments }) => [group, segments.map(({ offset }) => offset)])).toEqual([
+      [0, []],
+      [1, [0]],
+      [1, [7345]],
+    ]);
+  });
+
   it('stay apart where one has none, or other clocks, and say why', () => {
     expect(joinTimecode(apart(2), facts(null), [1, 1])).toEqual(apart(2));
     const refused = joinTimecode(apart(2), facts(capture(WORDS, 0, 25.001)), [1, 1]);

@@ -67,7 +67,8 @@ function openPart(path: string, { rate, bits }: MediaInfo, part: CutPart): Promi
   const marks = part.marks.map(({ frame, title, why }): Cue => {
     return { frame: frame - part.start, frames: 0, label: title || 'marked', note: why };
   });
-  const format = { channels: part.channels.length, rate, bits: containerFor(bits), validBits: bits };
+  const { length: frames } = part;
+  const format = { channels: part.channels.length, rate, bits: containerFor(bits), validBits: bits, frames };
   return createAudio(path, { ...format, chunks: cueChunks([whole, ...marks]) });
 }
 
@@ -97,7 +98,7 @@ export class MarkedCopy {
         return { frame: line.start, frames: line.isCut ? end - line.start : 0, label, note: line.why };
       });
     const container = containerFor(bits);
-    const format = { channels, rate, bits: container, validBits: bits, chunks: cueChunks(cues) };
+    const format = { channels, rate, bits: container, validBits: bits, frames, chunks: cueChunks(cues) };
     return new MarkedCopy(await createAudio(path, format), container - bits);
   }
 

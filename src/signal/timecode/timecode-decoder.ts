@@ -102,11 +102,12 @@ function inFrames(word: FoundWord, toFrame: (at: number) => number): FoundWord {
 
 /** Neighbouring steps find the same words: of two that overlap the one with the steadier edges stays. */
 function mergeWords(lists: readonly WordList[]): WordList {
-  const order = lists.flatMap((list) => Array.from({ length: list.length }, (_, i) => list.at(i)));
-  order.sort((a, b) => a.start - b.start || a.jitter - b.jitter);
+  const all = new WordList();
+  for (const list of lists) for (let i = 0; i < list.length; i++) all.add(list.at(i));
   const merged = new WordList();
   let last: FoundWord | undefined;
-  for (const word of order) {
+  for (const i of all.inOrder()) {
+    const word = all.at(i);
     if (last && word.start < last.start + 0.5 * (last.end - last.start)) {
       if (word.jitter < last.jitter) last = word;
       continue;

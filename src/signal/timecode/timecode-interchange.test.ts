@@ -82,11 +82,13 @@ describe('timecode of the library', () => {
     for (const [i, word] of theirs.entries()) expect(Math.abs(word.start - words.at(i).start)).toBeLessThan(1.5);
   });
 
-  it('through a converter is read at ten times the speed in 48 kHz, up to 25 frames', async (context) => {
-    for (const rate of TIMECODE_RATES.slice(0, 3)) {
+  it('through a converter is read in 48 kHz at ten times the speed, 30 frames at nine times', async (context) => {
+    for (const rate of TIMECODE_RATES) {
+      // At ten times, ones of 30 frames are the limit of the sampling rate itself.
+      const speed = rate.numbering.count === 30 ? 9 : 10;
       for (const isReverse of [false, true]) {
-        const plane = await throughConverter(context, await written(context, rate, 10, 480_000, isReverse));
-        expectReading(plane, { rate, speed: 10, rateHz: 48_000, isReverse }, WORDS - 2);
+        const plane = await throughConverter(context, await written(context, rate, speed, 480_000, isReverse));
+        expectReading(plane, { rate, speed, rateHz: 48_000, isReverse }, WORDS - 2);
       }
     }
   });

@@ -38,6 +38,13 @@ export class WordList {
     };
   }
 
+  /** Indices in order of time, the steadier first where two begin alike. */
+  inOrder(): Uint32Array {
+    const [start, jitter] = [this.#start, this.#jitter];
+    const order = Uint32Array.from({ length: this.#length }, (_, i) => i);
+    return order.sort((a, b) => start[a] - start[b] || jitter[a] - jitter[b]);
+  }
+
   #grow(): void {
     const double = <T extends Float64Array | Float32Array | Uint32Array | Uint8Array>(old: T, bigger: T): T => {
       bigger.set(old);
