@@ -74,7 +74,9 @@ export {
   formatAddress,
   frameNumber,
   framesPerDay,
+  isAddress,
   type Numbering,
+  parseAddress,
   type TimeAddress,
 } from './timecode/time-address.ts';
 export { positionAt } from './timecode/time-line.ts';

@@ -25,3 +25,4 @@ export type { SheetCapture, SheetFile, SheetTape, TransferSheet } from './sheet.
 export { type ChainSignalOptions, writeChainSignal } from './signal-chain.ts';
 export { type TimecodeOptions, timecodeFiles, timecodeNeedsPerson } from './timecode-files.ts';
 export { type ProgrammeOptions, writeProgramme } from './write-programme.ts';
+export { type TimecodeSignalOptions, writeTimecodeSignal } from './write-timecode.ts';

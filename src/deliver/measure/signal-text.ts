@@ -1,5 +1,6 @@
 // What a test signal holds, and its warnings, as text for people.
 import { formatRate, formatTime } from '../../base/index.ts';
+import { countOf } from '../plain-words.ts';
 import { textTable, wrapText } from '../text-table.ts';
 import type { SignalDocument } from './measure-document.ts';
 
@@ -20,7 +21,7 @@ export function signalText(document: SignalDocument): string {
     { header: 'peak, dBFS', align: 'right' as const },
   ];
   return [
-    wrapText(`${path}: ${channels} channels, ${bits} bit, ${formatRate(rate)}, ${formatTime(frames, rate)}`),
+    wrapText(`${path}: ${countOf(channels, 'channel')}, ${bits} bit, ${formatRate(rate)}, ${formatTime(frames, rate)}`),
     warnings.map((text) => wrapText(`! ${text}`, { hang: 2 })).join('\n'),
     textTable(columns, rows),
   ].join('\n\n');
