@@ -14,12 +14,12 @@ export const PROOF_STATEMENT: ProofStatement = Object.freeze({
     proven: 'The sample is equal in at least two independent reads (reads from different passes).',
     chosen: 'Reads differ or only one is free of concealment; the reason for the choice is stated.',
     unproven: 'Nobody can say: one read only, or reads that differ with no ground to prefer one.',
-    lost: 'No read holds the sample of the tape: concealed in every read, or no read covers it. What stands there is the deck\u2019s estimate, or silence. Lost frames are counted within the three states above as well.',
+    lost: 'No read holds the sample of the tape: concealed in every read, or no read covers it. What stands there is the deck\u2019s estimate, the tape\u2019s error code, or silence. Lost frames are counted within the three states above as well.',
   }),
   cannotShow: Object.freeze([
     'Agreement shows that the reads are equal, not that they are right: damage on the tape itself, and the same way of covering it up, repeat identically in every read.',
     'A concealment that happens to equal the true sample, or differs by less than one step, cannot be seen in the numbers.',
-    'A tape carries no checksum that reaches the file; the deck\u2019s own error status was not part of this evidence.',
+    'A tape carries no checksum that reaches the file; the deck\u2019s own error status is part of this evidence only where a capture brings it: error codes of a DV stream, flags of a DAT drive, a log of the interface.',
   ]),
 });
 
@@ -30,9 +30,20 @@ export function cautions(facts: Facts): string[] {
     ...rates(facts),
     ...companding(facts.captures),
     ...declared(facts.captures),
+    ...errorCodes(facts),
     ...commonStarts(facts),
     ...timecodes(facts),
     ...loops(facts),
+  ];
+}
+
+/** Hearing: a code is a click at full scale. */
+function errorCodes({ captures, channels }: Facts): string[] {
+  const hasCodes = captures.some(({ carrier = [] }) => carrier.some(({ kind }) => kind === 'dv'));
+  if (!hasCodes || !channels.some(({ lost }) => lost > 0)) return [];
+  return [
+    'Where no DV read has a sample, the master holds the error code of the tape (-32768, or -32705 from 12-bit words): clicks at full scale. ' +
+      'Do not listen to it as it is; a derivative can cover them.',
   ];
 }
 

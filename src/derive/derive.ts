@@ -24,7 +24,7 @@ const DELAY = { halfTaps: 160, attenuationDb: 110 };
 /** Filtered samples have fractions; in words of at least this length their rounding is of no account. */
 const FEWEST_FILTERED_BITS = 24;
 
-export function derive(source: FrameSource, derivation: Derivation): Derived {
+export function derive(source: Pick<FrameSource, 'info' | 'read'>, derivation: Derivation): Derived {
   const { info } = source;
   const { join, late, deEmphasis } = derivation;
   const used = new Set(join.map(({ lower }) => lower));
@@ -80,7 +80,7 @@ export function derive(source: FrameSource, derivation: Derivation): Derived {
 }
 
 /** Frames outside of the recording are silence. */
-async function readWide(source: FrameSource, start: number, frames: number): Promise<Block> {
+async function readWide(source: Pick<FrameSource, 'info' | 'read'>, start: number, frames: number): Promise<Block> {
   const from = Math.max(0, start);
   const to = Math.min(source.info.frames, start + frames);
   const block = await source.read(from, to - from);

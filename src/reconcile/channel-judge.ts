@@ -295,26 +295,34 @@ function isSameChoice(a: Vote | undefined, b: Vote | undefined): boolean {
   return a?.state === 'chosen' && b?.state === 'chosen' && a.winner === b.winner;
 }
 
-function votedReason(reads: readonly JudgedRead[], run: JudgedRun, k: number, isLost: boolean) {
+function votedReason(reads: readonly JudgedRead[], run: JudgedRun, k: number, isLost: boolean): Reason {
+  const ballots = run.ballots[k];
+  const lost = reads.filter((_, r) => ballots[r].isLost);
+  if (lost.length === 0) return reasonAmong(reads, run, k, isLost);
+  const { code, winner } = run.votes[k];
+  const kept = reads.filter((_, r) => !ballots[r].isLost);
+  if (code === 'all-reads-lost') return words.allLostReason(reads);
+  if (code === 'other-read-lost') return words.otherLostReason(kept, lost);
+  const isOne = ballots.every(({ value, isLost: coded }) => coded || value === ballots[winner].value);
+  const reason =
+    isOne && code === 'all-reads-concealed'
+      ? words.keptConcealedReason(kept, isLost)
+      : reasonAmong(reads, run, k, isLost);
+  return words.besideLost(reason, lost);
+}
+
+/** Of the reads that have a sample. */
+function reasonAmong(reads: readonly JudgedRead[], run: JudgedRun, k: number, isLost: boolean): Reason {
   const { winner, code } = run.votes[k];
   const ballots = run.ballots[k];
+  const kept = [...reads.keys()].filter((r) => !ballots[r].isLost);
   const isWith = (r: number) => ballots[r].value === ballots[winner].value;
-  if (code === 'majority') {
-    return words.majorityReason(
-      reads.filter((_, r) => isWith(r)),
-      reads.filter((_, r) => !isWith(r)),
-    );
-  }
-  if (code === 'all-reads-lost') return words.allLostReason(reads);
-  if (code === 'other-read-lost') {
-    return words.otherLostReason(
-      reads.filter((_, r) => isWith(r)),
-      reads.filter((_, r) => !isWith(r)),
-    );
-  }
-  if (code === 'reads-differ') return words.differReason(reads);
-  if (code === 'all-reads-concealed') return words.differConcealedReason(reads, isLost);
-  const levels = ballots.map((b, r): number => (isWith(r) ? -1 : b.level));
+  const named = (which: readonly number[]) => which.map((r) => reads[r]);
+  if (code === 'majority')
+    return words.majorityReason(named(kept.filter(isWith)), named(kept.filter((r) => !isWith(r))));
+  if (code === 'reads-differ') return words.differReason(named(kept));
+  if (code === 'all-reads-concealed') return words.differConcealedReason(named(kept), isLost);
+  const levels = ballots.map((b, r): number => (isWith(r) || b.isLost ? -1 : b.level));
   const worst = levels.indexOf(Math.max(...levels));
   const odds = run.marks[worst].odds[k];
   const isLocal = ballots[worst].level === SHOWN && odds > 0;

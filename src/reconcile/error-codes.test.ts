@@ -64,7 +64,10 @@ describe('error codes', () => {
     expect(runs[0].state).toBe('chosen');
     expect(runs[2500]).toMatchObject({ state: 'proven', reason: 'equal in pass 1 and pass 2' });
     const three = await judged({ truth, planes: clogged });
-    expect(three.runs[0]).toMatchObject({ state: 'proven', reason: 'equal in pass 2 and pass 3; pass 1 differs' });
+    expect(three.runs[0]).toMatchObject({
+      state: 'proven',
+      reason: 'equal in pass 2 and pass 3; pass 1 carries the error code of the tape',
+    });
     const same = await judged({ truth, planes: [clogged[0], clogged[0]] });
     expect(same.runs[0]).toMatchObject({
       ...{ state: 'unproven', lost: true },

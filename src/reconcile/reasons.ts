@@ -68,6 +68,18 @@ export function otherLostReason(kept: readonly NamedRead[], lost: readonly Named
   return { state: 'chosen', code: 'other-read-lost', text, lost: false };
 }
 
+/** The same reason where further reads have no vote. */
+export function besideLost(reason: Reason, lost: readonly NamedRead[]): Reason {
+  const verb = lost.length > 1 ? 'carry' : 'carries';
+  return { ...reason, text: `${reason.text}; ${names(lost)} ${verb} the error code of the tape` };
+}
+
+export function keptConcealedReason(kept: readonly NamedRead[], isLost: boolean): Reason {
+  const how = isLost ? 'shows concealment' : 'looks concealed';
+  const text = `what ${names(kept)} ${kept.length > 1 ? 'have' : 'has'} here ${how}`;
+  return { state: 'unproven', code: 'all-reads-concealed', text, lost: isLost };
+}
+
 /** Before the first and after the last frame that any capture has of a channel: not captured, which is no loss of the tape. */
 export const NOT_YET: Reason = Object.freeze({
   state: 'unproven',
@@ -92,7 +104,8 @@ export const NO_READ: Reason = Object.freeze({
 
 export function majorityReason(agreeing: readonly NamedRead[], rest: readonly NamedRead[]): Reason {
   const verb = rest.length > 1 ? 'differ' : 'differs';
-  const text = `equal in ${names(agreeing)}; ${names(rest)} ${verb}`;
+  const others = rest.length > 0 ? `; ${names(rest)} ${verb}` : '';
+  const text = `equal in ${names(agreeing)}${others}`;
   return { state: 'proven', code: 'majority', text, lost: false };
 }
 

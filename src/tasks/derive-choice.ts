@@ -107,3 +107,20 @@ function declaredDelays(how: string, count: number): number[] {
     found: how,
   });
 }
+
+/** The capture's own code, or the whole numbers that were named. Throws `input`. */
+export function chosenCodes(text: string, { name, lostValue, bits }: FrameInfo): number[] {
+  if (text === 'tape') {
+    if (lostValue !== undefined) return [lostValue];
+    throw new TapeproofError('input', 'this capture has no code for "no valid sample"', {
+      path: name,
+      expected: 'a DV stream',
+      next: 'for a master made of DV reads name the sample: --cover -32768 (16-bit sound) or --cover -32705 (12-bit sound)',
+    });
+  }
+  const most = 2 ** (bits - 1);
+  const codes = text.split(',').map((part) => (/^-?\d+$/.test(part.trim()) ? Number(part) : Number.NaN));
+  if (codes.every((code) => code >= -most && code < most)) return codes;
+  const expected = `tape, or samples of ${bits} bits, as in -32768 or -32768,-32705`;
+  throw new TapeproofError('input', 'not a sample that could stand for "no valid sample"', { expected, found: text });
+}

@@ -3,12 +3,12 @@
 import { basename, dirname, join } from 'node:path';
 import { type Block, TapeproofError, VERSION } from '../base/index.ts';
 import { type DeriveDocument, deriveText } from '../deliver/index.ts';
-import { type Derivation, derive } from '../derive/index.ts';
+import { coverLost, type Derivation, derive } from '../derive/index.ts';
 import { DETECTORS, Examination, type Verdict } from '../examine/index.ts';
 import { type AudioFile, type Digests, writeFileSafely } from '../media/index.ts';
 import { fileSource, openCapture, type ReadOptions } from './capture-source.ts';
 import { type TaskContext, tellFrames } from './context.ts';
-import { chosenDelays, chosenPairs } from './derive-choice.ts';
+import { chosenCodes, chosenDelays, chosenPairs } from './derive-choice.ts';
 import { refuseExisting } from './refuse-existing.ts';
 import { writeMaster } from './write-master.ts';
 
@@ -19,6 +19,8 @@ export interface DeriveOptions extends Omit<ReadOptions, 'status'> {
   readonly skew?: string | undefined;
   /** `found`, or pairs of file channels, upper first: "1+5,2+6" */
   readonly join?: string | undefined;
+  /** `tape`, or the samples that stand for "no valid sample": "-32768" or "-32768,-32705" */
+  readonly cover?: string | undefined;
 }
 
 export async function deriveFile(
@@ -26,10 +28,10 @@ export async function deriveFile(
   options: DeriveOptions,
   context: TaskContext = {},
 ): Promise<DeriveDocument> {
-  const { deEmphasis = false, skew, join: words } = options;
-  if (!deEmphasis && skew === undefined && words === undefined) {
+  const { deEmphasis = false, skew, join: words, cover } = options;
+  if (!deEmphasis && skew === undefined && words === undefined && cover === undefined) {
     throw new TapeproofError('input', 'nothing to correct was named', {
-      expected: 'one or more of --de-emphasis, --skew and --join',
+      expected: 'one or more of --de-emphasis, --skew, --join and --cover',
     });
   }
   const out = options.out ?? join(dirname(path), `${basename(path).replace(/\.[^.]*$/, '')}.derivative.wav`);
@@ -38,10 +40,16 @@ export async function deriveFile(
   await refuseExisting(note);
   const audio = await openCapture(fileSource(path, options));
   try {
-    const { verdicts, digests } = await listen(audio, path, context);
+    const lost = cover === undefined ? [] : chosenCodes(cover, audio.info);
+    const { verdicts, digests, covered } = await listen(audio, path, lost, context);
     const pairs = words === undefined ? [] : chosenPairs(words, verdicts, audio.info);
     const late = skew === undefined ? [] : chosenDelays(skew, verdicts, audio.info, pairs);
-    const document = await write(audio, { path, out, note, digests }, { join: pairs, late, deEmphasis }, context);
+    const document = await write(
+      audio,
+      { path, out, note, digests, lost, covered },
+      { join: pairs, late, deEmphasis },
+      context,
+    );
     await writeFileSafely(note, deriveText(document));
     return document;
   } finally {
@@ -50,17 +58,26 @@ export async function deriveFile(
 }
 
 /** One read of the parent: its digests, and what the two detectors say that the correction may lean on. */
-async function listen(audio: AudioFile, path: string, { stop, progress }: TaskContext) {
+async function listen(audio: AudioFile, path: string, lost: readonly number[], { stop, progress }: TaskContext) {
   const detectors = DETECTORS.filter(({ meta }) => meta.id === 'skew' || meta.id === 'split-words');
   const examination = new Examination(audio.info, detectors);
   const pass = audio.pass({ stop });
   const tell = tellFrames(progress, `reading ${path}`, audio.info);
+  let covered = 0;
   for await (const block of pass.blocks) {
+    covered += countOf(block, lost);
     examination.push(block);
     tell(block);
   }
   const { verdicts }: { verdicts: readonly Verdict[] } = await examination.finish(audio, stop);
-  return { verdicts, digests: pass.digests() };
+  return { verdicts, digests: pass.digests(), covered };
+}
+
+function countOf({ planes, frames }: Block, values: readonly number[]): number {
+  if (values.length === 0) return 0;
+  let count = 0;
+  for (const plane of planes) for (let i = 0; i < frames; i++) if (values.includes(plane[i])) count++;
+  return count;
 }
 
 interface Names {
@@ -68,17 +85,22 @@ interface Names {
   readonly out: string;
   readonly note: string;
   readonly digests: Digests;
+  /** samples that stand for "no valid sample", to be covered; none: nothing is */
+  readonly lost: readonly number[];
+  /** how many of them there are */
+  readonly covered: number;
 }
 
 async function write(
   audio: AudioFile,
-  { path, out, note, digests }: Names,
+  { path, out, note, digests, lost, covered }: Names,
   derivation: Derivation,
   { stop, progress }: TaskContext,
 ): Promise<DeriveDocument> {
-  const derived = derive(audio, derivation);
+  const derived = derive(lost.length > 0 ? coverLost(audio, lost) : audio, derivation);
   const { info } = audio;
-  const steps = stepsOf(derivation);
+  const covering = lost.length > 0 ? [coverStep(lost, covered)] : [];
+  const steps = [...covering, ...stepsOf(derivation)];
   const tell = tellFrames(progress, `writing ${out}`, info);
   async function* blocks(): AsyncGenerator<Block> {
     for await (const block of derived.blocks(stop)) {
@@ -87,7 +109,7 @@ async function write(
     }
   }
   const { channels, bits } = derived;
-  const bext = historyOf(audio, path, derivation, derived);
+  const bext = historyOf(audio, path, derivation, derived, covering.length > 0 ? ['lost samples covered'] : []);
   const master = await writeMaster(out, { channels, rate: info.rate, bits, bext }, blocks());
   return {
     schema: 'tapeproof/derive@1',
@@ -96,6 +118,10 @@ async function write(
     clippedSamples: derived.clipped(),
     digests: master.digests,
   };
+}
+
+function coverStep(lost: readonly number[], covered: number): string {
+  return `${covered} samples that stand for "no valid sample" (${lost.join(', ')}) covered by straight lines, by silence where more than a twentieth of a second is lost. They are invented.`;
 }
 
 function stepsOf({ join: pairs, late, deEmphasis }: Derivation): string[] {
@@ -123,8 +149,10 @@ function historyOf(
   path: string,
   { join: pairs, late, deEmphasis }: Derivation,
   { channels, bits }: { readonly channels: number; readonly bits: number },
+  before: readonly string[],
 ) {
   const done = [
+    ...before,
     ...pairs.map(({ upper, lower }) => `words of channels ${upper} and ${lower} joined`),
     ...late.flatMap((frames, p) => (frames === 0 ? [] : [`channel ${2 * p + 2} moved by ${-frames} samples`])),
     ...(deEmphasis ? ['50/15 us emphasis taken off'] : []),
@@ -133,11 +161,11 @@ function historyOf(
   const mode = channels === 1 ? 'mono' : channels === 2 ? 'stereo' : `${channels} channels`;
   const hz = Math.round(info.rate.num / info.rate.den);
   const line = `A=PCM,F=${hz},W=${bits},M=${mode},T=DERIVATIVE of ${parent}; ${done}; tapeproof ${VERSION}\r\n`;
-  const before = info.bext?.codingHistory ? `${info.bext.codingHistory.trimEnd()}\r\n` : '';
+  const history = info.bext?.codingHistory ? `${info.bext.codingHistory.trimEnd()}\r\n` : '';
   return {
     description: `DERIVATIVE of ${parent}: ${done}`,
     originator: 'tapeproof',
     timeReference: info.bext?.timeReference ?? 0,
-    codingHistory: before + line,
+    codingHistory: history + line,
   };
 }

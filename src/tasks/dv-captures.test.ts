@@ -11,6 +11,7 @@ import { countsOf, dvStream, total } from '../media/testing/dv-stream.ts';
 import { tempFolder } from '../media/testing/tools.ts';
 import { synthesiseProgramme } from '../simulate/index.ts';
 import { assembleSheet } from './assemble-sheet.ts';
+import { deriveFile } from './derive-file.ts';
 import { examineFiles, examineNeedsPerson } from './examine-files.ts';
 import { runNeedsPerson, runSheet } from './run-sheet.ts';
 
@@ -118,6 +119,25 @@ describe('two DV reads of one tape', () => {
   it('assembles the same master again from the edit list', async () => {
     const again = await assembleSheet(join(folder, 'out/edit-list.json'), { out: join(folder, 'again.wav') });
     expect(again.masters[0].digests.audio.sha256).toBe(report.masters[0].digests.audio.sha256);
+  });
+
+  it('derive covers the codes of the stream, or of the master, in a copy that says so', async () => {
+    const copy = await deriveFile(join(folder, 'p1.dv'), { cover: 'tape', out: join(folder, 'p1.listen.wav') });
+    expect(copy.steps[0]).toContain('They are invented.');
+    const derived = await openAudio(copy.out);
+    const { planes: own } = await derived.read(0, derived.info.frames);
+    await derived.close();
+    const first = total(COUNTS.slice(0, 70));
+    // Block 1 without even tracks: three samples of five, on the line between their neighbours.
+    const [a, b] = [planes[0][first + 4], planes[0][first + 8]];
+    const line = [1, 2, 3].map((k) => Math.round(a + ((b - a) * k) / 4));
+    expect([...own[0].subarray(first + 4, first + 9)]).toEqual([a, ...line, b]);
+    expect(own.some((plane) => plane.includes(CODE))).toBe(false);
+    const ofMaster = { cover: `${CODE}`, out: join(folder, 'master.listen.wav') };
+    const again = await deriveFile(join(folder, 'out/master.wav'), ofMaster);
+    expect(Number(/^\d+/.exec(again.steps[0])?.[0])).toBe(report.channels[0].lost);
+    await expect(deriveFile(join(folder, 'out/master.wav'), { cover: 'tape' })).rejects.toThrow('has no code');
+    await expect(deriveFile(join(folder, 'p1.dv'), { cover: 'x' })).rejects.toThrow('not a sample');
   });
 
   it('examine: no detector takes a code for a click, a clipped peak or another law', async () => {
