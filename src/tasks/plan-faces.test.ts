@@ -84,6 +84,17 @@ bench:
     });
     expect(dv.passes[0].captures[0].size.bytes / 1e9).toBeCloseTo((120_000 * 30_000 * 3600) / 1001 / 1e9, 4);
     expect(sheetsOf(dv)[0]).toContain('takes the data stream unchanged');
+    expect(dv.remarks.join()).not.toContain('The data stream');
+  });
+
+  it('a data stream that is left out is told', async () => {
+    const both = await planOf(`tape: { id: D, format: dv-525-48k }
+wanted: { minutes: 60, reads: 2 }
+bench:
+  decks: [{ name: d, plays: [dv], outputs: [{ name: data, kind: dif }, { kind: spdif }] }]
+  recorders: [{ name: pc, inputs: [{ kind: dif }] }, { name: north, inputs: [{ kind: spdif }] }]
+`);
+    expect(both.remarks.join()).toContain('The data stream of d into pc is not used');
   });
 });
 

@@ -98,7 +98,8 @@ function documentOf(sheet: BenchSheet, request: PlanRequest, plan: Plan): PlanDo
   };
 }
 
-function remarksOf({ hasCaptures }: BenchSheet, { recorders, wanted }: PlanRequest, plan: Plan): string[] {
+function remarksOf({ hasCaptures }: BenchSheet, request: PlanRequest, plan: Plan): string[] {
+  const { recorders, wanted } = request;
   const starts = recorders.flatMap((one) => one.starts ?? []);
   const lonely = recorders.filter(
     (one) => one.starts !== null && starts.filter((word) => word === one.starts).length < 2,
@@ -112,7 +113,22 @@ function remarksOf({ hasCaptures }: BenchSheet, { recorders, wanted }: PlanReque
       : []),
     ...lonely.map(({ name, starts: word }) => `Recorder ${name}: no other recorder starts with it (starts: ${word}).`),
     ...(analogue.length > 0 ? [`Through converters, never bit-exact, proving no sample: ${analogue.join(', ')}.`] : []),
+    ...unusedStreams(request, plan),
     ...(wanted.reads === 1 ? ['One read of every channel is planned: no sample will be proven.'] : []),
+  ];
+}
+
+/** The stream is dearer in storage and the better source: that it was left out is for the user to weigh. */
+function unusedStreams({ decks, recorders }: PlanRequest, { passes, idle }: Plan): string[] {
+  if (passes.some(({ captures }) => captures.some(({ isStream }) => isStream))) return [];
+  const isIn = (name: string) =>
+    idle.includes(name) ||
+    passes.some(({ deck, captures }) => deck === name || captures.some((one) => one.recorder === name));
+  const from = decks.filter(({ name, outputs }) => isIn(name) && outputs.some(({ kind }) => kind === 'dif'));
+  const to = recorders.filter(({ name, inputs }) => isIn(name) && inputs.some(({ kind }) => kind === 'dif'));
+  if (from.length === 0 || to.length === 0) return [];
+  return [
+    `The data stream of ${from[0].name} into ${to[0].name} is not used: it takes far more storage. It passes on the error codes that other outputs cover up; to plan with it, leave the other outputs off the sheet.`,
   ];
 }
 

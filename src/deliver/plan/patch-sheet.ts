@@ -2,7 +2,6 @@
 // Cautions follow design.md section 6: short, where the step comes up, deferring to trained service people and local rules.
 import { formatRate, rateHz } from '../../base/index.ts';
 import type { PlanCapture, PlanConnection, PlanPass } from '../../plan/index.ts';
-import { formatChannels } from '../plain-words.ts';
 import { conditionCautions } from './condition-cautions.ts';
 import type { PlanDocument } from './plan-document.ts';
 import { capital, channelText, clockText, hoursText, markedText, passTitle, storageText } from './plan-words.ts';
@@ -112,9 +111,7 @@ function deckStep({ wanted, misplays, tape }: PlanDocument, { deck, programme, c
       'Heads and path clean (by the deck\u2019s manual; solvents only in a ventilated room, no flame), a known good tape replays without errors.',
       `Set to ${[tape.formatLabel, tape.system].filter((one) => one !== null).join(', ') || 'the format of the tape'}${speed}.`,
       ...(programme === null ? [] : [`Programme ${programme} selected.`]),
-      ...set.map(
-        ({ output, channels }) => `Output ${output} set to ${formatChannels(channels.filter((one) => one !== 0))}.`,
-      ),
+      ...set.map(({ output, channels }) => `Output ${output} set to channels ${channelText(channels)}, in this order.`),
       'Replay on the deck\u2019s own clock, not on an external reference; no emphasis, level or mixing function in the path that can be switched off.',
     ],
   };

@@ -93,7 +93,7 @@ function socketName(x: number, y: number, name: string, kind: string, anchor: 's
 function cableLine({ letter, connection }: PatchCable, from: number, to: number): Markup {
   const [x1, x2] = [DECK.right, RECORDER.left];
   const kind = connection.isAnalogue ? ' analogue' : connection.outputKind === 'dif' ? ' stream' : '';
-  const path = `M${x1} ${coordinate(from)}C${x1 + 150} ${coordinate(from)} ${x2 - 150} ${coordinate(to)} ${x2} ${coordinate(to)}`;
+  const path = `M${x1} ${coordinate(from)}C${x1 + 210} ${coordinate(from)} ${x2 - 150} ${coordinate(to)} ${x2} ${coordinate(to)}`;
   const channels = channelText(connection.channels);
   return el(
     'g',
