@@ -101,14 +101,16 @@ function problemOf({ routes, recorders }: Bench, request: PlanRequest, facts: Ta
     })),
     options,
   }));
-  const sets = [...new Set(recorders.flatMap(({ starts }) => starts ?? []))];
+  // A word that only one usable recorder has joins nothing, and would only loosen the bounds.
+  const words = recorders.map(({ starts }, r) => (routes.some(({ options }) => options[r].length > 0) ? starts : null));
+  const sets = [...new Set(words)].filter((word) => word !== null && words.filter((one) => one === word).length > 1);
   return {
     ...{ channelCount: facts.channels.length, decks: routed },
     reads: wanted.reads,
     recorderKinds: kindNumbers(
       recorders.map(({ name, equipment, ...rest }) => ({ ...rest, inputs: unnamed(rest.inputs) })),
     ),
-    startSets: recorders.map(({ starts }) => (starts === null ? -1 : sets.indexOf(starts))),
+    startSets: words.map((word) => sets.indexOf(word)),
     timecoded: routes.map(({ deck }) =>
       recorders.map((one) => rules.join === 'timecode' && deck.timecode && one.timecode),
     ),

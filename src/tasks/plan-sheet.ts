@@ -145,8 +145,9 @@ function impossible({ path, text }: BenchSheet, reasons: readonly Reason[]) {
   return sheetError(path, text.placeOf, problems, 'no plan is possible on this bench');
 }
 
-function placeOf({ about, name }: Reason, raw: unknown): SheetPath {
+function placeOf({ about, name, code }: Reason, raw: unknown): SheetPath {
   if (about === 'rules') return ['rules'];
+  if (code === 'unknown-rate') return ['tape'];
   if (about === 'tape') return ['wanted'];
   const list = `${about}s`;
   const machines = (raw as { bench: Record<string, readonly { name: string }[]> }).bench[list];

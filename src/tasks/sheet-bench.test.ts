@@ -3,9 +3,11 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import fc from 'fast-check';
 import { afterAll, describe, expect, it, test } from 'vitest';
 import { TapeproofError } from '../base/index.ts';
 import { planRequest, trustedOf } from './plan-request.ts';
+import { planSheet } from './plan-sheet.ts';
 import { loadBenchSheet, parseSheet } from './sheet.ts';
 import { bytesOf, numbersOf, rateRangeOf } from './sheet-values.ts';
 
@@ -232,4 +234,49 @@ test('numbers, sizes, ranges', () => {
   expect(rateRangeOf('4500000/143')).toEqual({ lowHz: 4_500_000 / 143, highHz: 4_500_000 / 143 });
   expect(rateRangeOf('44.1k-48k')).toEqual({ lowHz: 44_100, highHz: 48_000 });
   for (const wrong of ['', 'fast', '1-2-3', '48k-44k']) expect(rateRangeOf(wrong)).toBeUndefined();
+});
+
+test('any text ends in a plan or in our error with a place (random damage to a good bench)', async () => {
+  const piece = fc.constantFrom(
+    '{',
+    '}',
+    '[',
+    ']',
+    ':',
+    '- ',
+    '\n',
+    ', ',
+    '0',
+    '-1',
+    '1e9',
+    '99',
+    'null',
+    'true',
+    '"',
+    '&a',
+    '*a',
+    '\u0000',
+    'dif',
+    'aes3',
+  );
+  const edit = fc.tuple(fc.nat(GOOD.length), fc.nat(8), piece);
+  const works = GOOD.replace('clock: word', 'clock: input').replace('passes: 8, ', '');
+  let plans = 0;
+  let errors = 0;
+  await fc.assert(
+    fc.asyncProperty(fc.array(edit, { minLength: 1, maxLength: 3 }), async (edits) => {
+      let text = works;
+      for (const [at, cut, put] of edits) text = text.slice(0, at) + put + text.slice(at + cut);
+      try {
+        expect((await planSheet(write(text))).passes.length).toBeGreaterThan(0);
+        plans++;
+      } catch (error) {
+        if (!(error instanceof TapeproofError)) throw error;
+        expect(error.kind).toBe('input');
+        errors++;
+      }
+    }),
+    { numRuns: 300, seed: 11 },
+  );
+  expect([plans > 0, errors > 0]).toEqual([true, true]);
 });
