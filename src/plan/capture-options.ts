@@ -46,6 +46,8 @@ const MOST_OPTIONS = 4200;
 const MOST_DRAFTS = 120_000;
 /** and for one recorder on one deck at least */
 const LEAST_DRAFTS = 5000;
+/** files of one capture; a sheet lists no more (256) */
+const MOST_PARTS = 200;
 /** sets of channels that one cable may carry; beyond, only neighbours are looked at */
 const MOST_SETS = 1000;
 /** of the widest, beside greedy ones, where there are more ways than are looked at */
@@ -221,6 +223,10 @@ function priceOf(draft: Draft, recorder: Recorder, request: PlanRequest, facts: 
   const gigabytes = (bytes / 1e9).toFixed(2);
   const what = isStream ? 'the data stream' : `${fileChannels} channels of ${bits} bits`;
   const words = `${what} for ${facts.minutes} min: ${gigabytes} GB`;
+  if (splitMinutes.length >= MOST_PARTS) {
+    const why = `${words}, in more than ${MOST_PARTS} files at its limit`;
+    return reason('recorder', recorder.name, 'file-limit', why, 'a larger limit: few recorders write files so small');
+  }
   if (splitMinutes.length > 0 && !recorder.splits) {
     const why = `${words}, and it stops at its file limit after ${splitMinutes[0].toFixed(1)} min`;
     return reason(

@@ -1,7 +1,7 @@
 // `plan`: the passes of a tape from its sheet (tape, wanted, bench, rules). Writes only into a folder of its own, and never over what is there.
 import { join } from 'node:path';
 import { deepFreeze, stableJson } from '../base/index.ts';
-import { fileNames, type PlanDocument, patchSheet, patchText, planHtml, planText } from '../deliver/index.ts';
+import { fileNames, isLoose, type PlanDocument, patchSheet, patchText, planHtml, planText } from '../deliver/index.ts';
 import { writeFileSafely } from '../media/index.ts';
 import { makePlan, type Plan, type PlanRequest, type Reason } from '../plan/index.ts';
 import { misplays } from '../tape/index.ts';
@@ -69,10 +69,9 @@ function transferSheet({ text }: BenchSheet, { passes }: PlanDocument): string {
   return text.withCaptures(captures, comment);
 }
 
-/** Parts that nothing joins, reads short of what was asked, or a plan that is not proven to be the best. */
-export function planNeedsPerson({ groups, rules }: PlanDocument): boolean {
-  const programmes = new Set(groups.map(({ programme }) => programme)).size;
-  return rules.join === 'exact' && groups.length > programmes;
+/** Parts are left that nothing joins, though the rules want them joined. */
+export function planNeedsPerson(document: PlanDocument): boolean {
+  return isLoose(document);
 }
 
 function documentOf(sheet: BenchSheet, request: PlanRequest, plan: Plan): PlanDocument {

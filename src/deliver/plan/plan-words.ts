@@ -6,14 +6,20 @@ import { countOf, formatChannels } from '../plain-words.ts';
 import type { PlanDocument } from './plan-document.ts';
 
 /** "5 passes on bench-1 and bench-2, 11.2 h of a person, 6.3 GB." */
-export function firstSentence({ tape, passes, decks, cost, groups }: PlanDocument): string {
+export function firstSentence(document: PlanDocument): string {
+  const { tape, passes, decks, cost } = document;
   const { operatorHours, gigabytes } = cost.parts;
   const named = decks.map((one) => `${countOf(one.passes, 'pass', 'passes')} on ${one.deck}`);
-  const programmes = new Set(groups.map(({ programme }) => programme)).size;
-  const whole = groups.length === programmes ? '' : '; not everything can be joined';
+  const whole = isLoose(document) ? '; not everything can be joined' : '';
   const what = `Tape ${tape.id}: ${countOf(passes.length, 'pass', 'passes')}`;
   const shares = decks.length > 1 ? ` (${named.join(', ')})` : ` on ${decks[0].deck}`;
   return `${what}${shares}, about ${hoursText(operatorHours)} of a person's time, ${gigabytesText(gigabytes)}${whole}.`;
+}
+
+/** Parts of one programme are left that nothing joins of what the rules want joins by. */
+export function isLoose({ groups, timecodeGroups, rules }: PlanDocument): boolean {
+  const programmes = new Set(groups.map(({ programme }) => programme)).size;
+  return rules.join !== 'none' && (rules.join === 'timecode' ? timecodeGroups : groups).length > programmes;
 }
 
 /** Name, amount and points of everything that costs. */
@@ -37,9 +43,12 @@ export function costRows({ parts, points, total }: PlanCost): string[][] {
 }
 
 /** How the plan compares with the other one, and what is proven of it. */
-export function comparison({ cost, runnerUp, groups, decks, proof }: PlanDocument): string[] {
+export function comparison({ cost, runnerUp, groups, timecodeGroups, decks, proof, rules }: PlanDocument): string[] {
   const out = [proofSentence(proof)];
-  if (!runnerUp) return [...out, 'There is no other way to share the passes among these decks that the rules allow.'];
+  if (!runnerUp) {
+    const other = 'way to share the passes among these decks that the rules allow';
+    return [...out, proof.isExact ? `There is no other ${other}.` : `No other ${other} was found.`];
+  }
   const more = runnerUp.cost.total - cost.total;
   const shares = runnerUp.decks.map((one) => `${countOf(one.passes, 'pass', 'passes')} on ${one.deck}`).join(', ');
   const own = decks.map((one) => `${one.passes} on ${one.deck}`).join(', ');
@@ -49,9 +58,10 @@ export function comparison({ cost, runnerUp, groups, decks, proof }: PlanDocumen
   out.push(
     `${name} takes ${shares} (instead of ${own}) and costs ${Math.abs(more).toFixed(1)} points ${more >= 0 ? 'more' : 'less'}: ${differences(runnerUp.cost, cost)}.`,
   );
-  if (runnerUp.groups > groups.length) {
+  const left = (rules.join === 'timecode' ? timecodeGroups : groups).length;
+  if (rules.join !== 'none' && runnerUp.groups !== left) {
     out.push(
-      `It would leave ${countOf(runnerUp.groups, 'group')} that nothing joins, where this plan leaves ${groups.length}.`,
+      `It would leave ${countOf(runnerUp.groups, 'part')} that nothing joins with each other; this plan leaves ${left}, and joining comes before cost.`,
     );
   }
   return out;
