@@ -1,13 +1,15 @@
 // Every useful way in which one recorder can take channels from one deck in a pass: which outputs into which inputs, what it costs.
 // Channels here are positions among the wanted channels of one programme, as bits of a mask. Not for choosing among them.
-import type { Deck, DeckOutput, PlanRequest, Recorder, RecorderInput } from './bench.ts';
+import type { Deck, PlanRequest, Recorder, RecorderInput } from './bench.ts';
 import { connectionOf, isAnalogueKind, isStreamKind } from './connection.ts';
 import { captureCost } from './cost.ts';
+import { carried, hasTooMany, maskOf } from './fillings.ts';
 import { isClockedKind, pairReasons, recorderReasons, wordFor } from './fit-recorder.ts';
 import { type Reason, reason } from './reason.ts';
-import { binomial, bitCount } from './search/units.ts';
+import { bitCount } from './search/units.ts';
 import { type CaptureSize, captureSize, streamSize } from './storage.ts';
 import type { TapeFacts } from './tape-facts.ts';
+import { whyNone } from './why-none.ts';
 
 export interface PlannedLink {
   /** indices of the deck's output and the recorder's input */
@@ -48,8 +50,6 @@ const MOST_DRAFTS = 120_000;
 const LEAST_DRAFTS = 5000;
 /** files of one capture; a sheet lists no more (256) */
 const MOST_PARTS = 200;
-/** sets of channels that one cable may carry; beyond, only neighbours are looked at */
-const MOST_SETS = 1000;
 /** of the widest, beside greedy ones, where there are more ways than are looked at */
 const KEPT_OF_CUT = 60;
 
@@ -176,43 +176,6 @@ function extended(
   });
 }
 
-/**
- * What the cable can bring that is wanted, as many channels as the input takes of it, 0 for one that is not used: the file holds all the same.
- * A free output is always filled: one more wanted channel costs nothing.
- */
-export function carried(output: DeckOutput, inputs: number, wanted: readonly number[]): (readonly number[])[] {
-  const room = Math.min(output.width, inputs);
-  const filled = (choice: readonly number[]) => Array.from({ length: room }, (_, at) => choice[at] ?? 0);
-  if (output.choices === null) {
-    if (wanted.length === 0) return [];
-    const size = Math.min(room, wanted.length);
-    const sets = binomial(wanted.length, size) > MOST_SETS ? neighbours(wanted, size) : subsets(wanted, size);
-    return sets.map(filled);
-  }
-  return output.choices.map(filled).filter((choice) => choice.some((one) => wanted.includes(one)));
-}
-
-function hasTooMany(output: DeckOutput, socket: RecorderInput, { channels }: TapeFacts): boolean {
-  if (output.choices !== null || !connectionOf(output.kind, socket.kind)) return false;
-  return binomial(channels.length, Math.min(output.width, socket.channels, channels.length)) > MOST_SETS;
-}
-
-function neighbours(list: readonly number[], size: number): number[][] {
-  return Array.from({ length: list.length - size + 1 }, (_, from) => list.slice(from, from + size));
-}
-
-function subsets(list: readonly number[], size: number): number[][] {
-  if (size === 0) return [[]];
-  return list.flatMap((first, at) => subsets(list.slice(at + 1), size - 1).map((rest) => [first, ...rest]));
-}
-
-export function maskOf(channels: readonly number[], wanted: readonly number[]): number {
-  return channels.reduce((mask, channel) => {
-    const at = wanted.indexOf(channel);
-    return at < 0 ? mask : mask | (1 << at);
-  }, 0);
-}
-
 function priceOf(draft: Draft, recorder: Recorder, request: PlanRequest, facts: TapeFacts): CaptureOption | Reason {
   const isAnalogue = ({ input }: PlannedLink) => isAnalogueKind(recorder.inputs[input].kind);
   const analogue = draft.links.filter(isAnalogue).length;
@@ -270,42 +233,4 @@ function undominated(options: readonly CaptureOption[]): CaptureOption[] {
           (other.channels !== one.channels || other.cost < one.cost || k < i),
       ),
   );
-}
-
-function whyNone(
-  recorder: Recorder,
-  deck: Deck,
-  { rules }: PlanRequest,
-  digital: readonly Reason[],
-  tooLarge: readonly Reason[],
-): Reason[] {
-  const fits = (socket: RecorderInput) => deck.outputs.some((output) => connectionOf(output.kind, socket.kind));
-  const sockets = recorder.inputs.filter(fits);
-  if (sockets.length === 0) {
-    const kinds = (list: readonly { readonly kind: string }[]) => [...new Set(list.map(({ kind }) => kind))].join(', ');
-    const why = `its inputs (${kinds(recorder.inputs)}) take none of the outputs of ${deck.name} (${kinds(deck.outputs)})`;
-    return [
-      reason(
-        'recorder',
-        recorder.name,
-        'no-connection',
-        why,
-        'a converter, listed as an output of the deck or an input of the recorder',
-      ),
-    ];
-  }
-  const out = [...digital];
-  if (!rules.analogue && sockets.every(({ kind }) => isAnalogueKind(kind))) {
-    const why = 'only an analogue connection is left, which is never bit-exact and proves no sample';
-    out.push(
-      reason(
-        'recorder',
-        recorder.name,
-        'analogue',
-        why,
-        'a digital connection; or set rules.analogue to allow and declare it',
-      ),
-    );
-  }
-  return [...out, ...tooLarge.slice(0, 1)];
 }

@@ -49,6 +49,23 @@ describe('recorders that are ruled out', () => {
     expect(reasonsOf(asked([{ lowHz: 30_000, highHz: 50_000 }]))).toEqual([]);
   });
 
+  it('a recorder that can be used: the inputs and decks that it cannot be used with', () => {
+    const inputs = [
+      { name: 'digital', kind: 'aes3', channels: 2 },
+      { name: 'line', kind: 'analogue', channels: 2 },
+      { name: 'light', kind: 'own light', channels: 2 },
+    ];
+    const outputs = [...freeOutputs(1), { name: 'monitor', kind: 'analogue', width: 2, choices: null }];
+    const decks = [deck('clocked', outputs, { wordClock: true }), deck('plain', outputs)];
+    const plan = planOf(request({ decks, recorders: [recorder('r', { inputs, clock: 'word' })], channels: 2 }));
+    expect(plan.ruledOut.map(({ name, code, why }) => [name, code, why])).toEqual([
+      ['r', 'cannot-lock', 'not on plain: follows only a word clock, and plain gives none out'],
+      ['r', 'analogue', expect.stringMatching(/its input line is analogue/)],
+      ['r', 'no-connection', expect.stringMatching(/its input light \(own light\) fits no output/)],
+      ['plain', 'no-connection', 'no recorder can take its outputs'],
+    ]);
+  });
+
   it('analogue is refused unless the rules allow it, and dear then', () => {
     const decks = [deck('d', [{ name: 'line', kind: 'analogue', width: 2, choices: null }])];
     const list = [recorder('r', { inputs: [{ name: 'line', kind: 'analogue-consumer', channels: 2 }] })];

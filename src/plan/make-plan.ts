@@ -1,8 +1,9 @@
 // From the request to the plan: rule out what cannot work, list what each recorder could take, search, and spell the answer out. Pure.
 import type { Deck, DeckOutput, PlanRequest, Recorder, RecorderInput } from './bench.ts';
-import { type CaptureOption, captureOptions, carried, maskOf } from './capture-options.ts';
+import { type CaptureOption, captureOptions } from './capture-options.ts';
 import { connectionOf } from './connection.ts';
 import { passCost, sameDeckCost } from './cost.ts';
+import { carried, maskOf } from './fillings.ts';
 import { deckReasons } from './fit-deck.ts';
 import type { Plan } from './plan.ts';
 import { type Reason, reason } from './reason.ts';
@@ -10,6 +11,7 @@ import { type ChoiceProblem, choosePasses } from './search/choose-passes.ts';
 import { type Shared, shareProgrammes } from './share-programmes.ts';
 import { spellOut } from './spell-out.ts';
 import { type TapeFacts, tapeFacts } from './tape-facts.ts';
+import { inputReasons } from './why-none.ts';
 
 /** The best plan, or every reason why there is none. */
 export function makePlan(request: PlanRequest): Plan | { readonly reasons: readonly Reason[] } {
@@ -49,12 +51,14 @@ function usableBench(request: PlanRequest, facts: TapeFacts): Bench {
   const fit = decks.filter((deck) => !ruledOut.some(({ about, name }) => about === 'deck' && name === deck.name));
   const able = fit.slice(0, MOST_DECKS);
   const lists = able.map((deck) => recorders.map((recorder) => captureOptions(deck, recorder, request, facts)));
-  for (const r of recorders.keys()) {
-    const mine = lists.map((list) => list[r]);
-    // A recorder is ruled out when no deck can use it; the reasons of every deck count, each once.
-    if (mine.some(({ options }) => options.length > 0)) continue;
-    const reasons = mine.flatMap((list) => list.reasons);
+  for (const [r, recorder] of recorders.entries()) {
+    // A recorder is ruled out when no deck can use it: the reasons of every deck count, each once. Else only on some decks, or some inputs.
+    const isUsable = lists.some((list) => list[r].options.length > 0);
+    const reasons = able.flatMap((deck, d) =>
+      lists[d][r].reasons.map((one) => (isUsable ? { ...one, why: `not on ${deck.name}: ${one.why}` } : one)),
+    );
     ruledOut.push(...reasons.filter((one, k) => reasons.findIndex(({ why }) => why === one.why) === k));
+    if (isUsable) ruledOut.push(...inputReasons(recorder, able, request, facts));
   }
   const routes = able
     .map((deck, d) => ({ deck, options: lists[d].map(({ options }) => options) }))
