@@ -64,13 +64,28 @@ describe('the offset by timecode', () => {
     expect(timecodeOffset(second, first)).toMatchObject({ offset: -300_000 });
   });
 
+  it('of codes that follow each other is where the code would have gone on', () => {
+    for (const gap of [1, 50, 3000]) {
+      const first = capture(WORDS.slice(0, 150), 0, 25, 1, 300);
+      const all = wordsFrom([10, 0, 0], 300 + gap, RATE_25);
+      const second = capture(all.slice(150 + gap), 0, 25, 2, 300);
+      const found = timecodeOffset(first, second);
+      if ('refused' in found) throw new Error(found.refused);
+      expect(found).toMatchObject({ words: 0 });
+      expect(Math.abs(found.gapWords - gap)).toBeLessThanOrEqual(3);
+      expect(Math.abs(found.offset - (150 + gap) * 1920)).toBeLessThanOrEqual(found.uncertaintyFrames);
+      const back = timecodeOffset(second, first);
+      expect('offset' in back && Math.abs(back.offset + (150 + gap) * 1920) <= back.uncertaintyFrames).toBe(true);
+    }
+  });
+
   it('is refused where the clocks differ, and the difference is said', () => {
     const found = timecodeOffset(capture(WORDS, 0), capture(WORDS, 100, 25 * (1 + 20e-6)));
     expect(found).toMatchObject({ refused: expect.stringMatching(/changes by 1\d\.\d frames.*\(-?(19|20)\.\d+ ±/) });
   });
 
   it('is refused where nothing is common, and where the same code stands twice', () => {
-    const other = capture(wordsFrom([11, 0, 0], 100, RATE_25), 0);
+    const other = capture(wordsFrom([12, 0, 0], 100, RATE_25), 0);
     expect(timecodeOffset(capture(WORDS, 0), other)).toMatchObject({
       refused: expect.stringContaining('fewer than 25'),
     });

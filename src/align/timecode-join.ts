@@ -22,7 +22,7 @@ export function joinTimecode(
 ): Alignment {
   let joined = alignment;
   for (;;) {
-    const best = pairsApart(joined, facts).sort((a, b) => b.found.words - a.found.words)[0];
+    const best = pairsApart(joined, facts).sort(byEvidence)[0];
     if (!best) return withRefusals(joined, facts);
     const { a, b, found } = best;
     const isOnePass = facts[a].pass !== undefined && facts[a].pass === facts[b].pass;
@@ -32,6 +32,10 @@ export function joinTimecode(
       reason: (old) => reasonOf(facts[a].name, facts[b].name, found, isOnePass, old),
     });
   }
+}
+
+function byEvidence(a: Pair, b: Pair): number {
+  return b.found.words - a.found.words || a.found.gapWords - b.found.gapWords;
 }
 
 interface Pair {
@@ -58,12 +62,16 @@ function outcomes({ placements }: Alignment, facts: readonly TimecodeFacts[]) {
 }
 
 function reasonOf(first: string, second: string, found: TimecodeOffset, isOnePass: boolean, old: string): string {
-  const { words, offset, uncertaintyFrames, driftPpm, driftErrorPpm } = found;
+  const { words, gapWords, offset, uncertaintyFrames, driftPpm, driftErrorPpm } = found;
+  const common =
+    words > 0
+      ? `${words} words in common put`
+      : `one code goes on ${gapWords} words behind the other, if it ran on between them, which puts`;
   const inputs = isOnePass
     ? 'if the timecode reached both recorders with the same delay'
     : 'if the timecode reached both recorders with the same delay, and lies alike against the sound in both passes';
   return (
-    `placed by timecode, ± ${uncertaintyFrames} frames: ${words} words in common put ${second} ${Math.abs(offset)} frames ` +
+    `placed by timecode, ± ${uncertaintyFrames} frames: ${common} ${second} ${Math.abs(offset)} frames ` +
     `${offset < 0 ? 'before' : 'after'} ${first}, ${inputs} (a converter delays by tens of frames); their clocks differ by ` +
     `${driftPpm.toFixed(3)} ± ${driftErrorPpm.toFixed(3)} ppm. No samples confirm it (${old})`
   );

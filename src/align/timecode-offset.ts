@@ -8,8 +8,10 @@ export interface TimecodeOffset {
   readonly offset: number;
   /** three standard deviations of the places, rounding to whole frames, and the change of the distance along the way */
   readonly uncertaintyFrames: number;
-  /** words of timecode that both captures have */
+  /** words of timecode that both captures have; 0 where one code follows the other */
   readonly words: number;
+  /** words that neither has, between the end of one and the beginning of the other; 0 where they overlap */
+  readonly gapWords: number;
   /** middle of the common stretch, in frames of each capture */
   readonly atFirst: number;
   readonly atSecond: number;
@@ -25,6 +27,8 @@ export interface CodedCapture {
   readonly code: TimecodeSummary;
 }
 
+/** Words between the end of one code and the beginning of the other, at most: an hour at 30 frames. */
+const LONGEST_GAP = 108_000;
 /** Fewer common words place nothing. */
 const FEWEST_WORDS = 25;
 /** Places along the common stretch at which the distance is taken. */
@@ -35,12 +39,15 @@ const MOST_CHANGE = 4;
 export function timecodeOffset(first: CodedCapture, second: CodedCapture): TimecodeOutcome {
   if (!sameRate(first.rate, second.rate)) return { refused: 'their files state different rates' };
   const pairs = first.code.sections.flatMap((a) => second.code.sections.flatMap((b) => distanceOf(a, b, first.rate)));
-  pairs.sort((a, b) => b.words - a.words);
+  pairs.sort((a, b) => b.words - a.words || a.gapWords - b.gapWords);
   const [best] = pairs;
-  if (!best) return { refused: `their timecodes have fewer than ${FEWEST_WORDS} frames in common` };
+  if (!best) {
+    const refused = `their timecodes have fewer than ${FEWEST_WORDS} frames in common, and none follows the other within an hour`;
+    return { refused };
+  }
   // A code that stands on the tape twice fits at each of its places.
   const rival = pairs.find((pair) => Math.abs(pair.offset - best.offset) > MOST_CHANGE + best.uncertaintyFrames);
-  if (rival && 2 * rival.words > best.words) {
+  if (rival && best.words > 0 && 2 * rival.words > best.words) {
     return {
       refused: `the same timecode stands in them more than once: ${best.offset} and ${rival.offset} frames apart fit`,
     };
@@ -66,7 +73,8 @@ function distanceOf(a: SectionSummary, b: SectionSummary, rate: Rate): Distance[
   return [-day, 0, day].flatMap((turn) => {
     const from = Math.max(numberOf(a, 0), numberOf(b, 0) + turn);
     const to = Math.min(numberOf(a, -1), numberOf(b, -1) + turn);
-    return to - from < FEWEST_WORDS ? [] : [measure(a, b, { from, to, turn }, rate)];
+    if (to - from >= FEWEST_WORDS) return [measure(a, b, { from, to, turn }, rate)];
+    return from - to > 0 && from - to <= LONGEST_GAP ? [follow(a, b, { from: to, to: from, turn }, rate)] : [];
   });
 }
 
@@ -99,11 +107,32 @@ function measure(
     offset: 0 + offset,
     uncertaintyFrames: Math.ceil(3 * error + change / 2 + Math.abs(middle - offset)),
     words: to - from + 1,
+    gapWords: 0,
     atFirst: Math.round(positionAt(a.map, half)),
     atSecond: Math.round(positionAt(b.map, half - turn)),
     driftPpm: ((distances[0] - distances[PLACES - 1]) / ((to - from) * step)) * 1e6,
     driftErrorPpm: (3e6 * Math.hypot(a.samplesPerFrameError ?? 0, b.samplesPerFrameError ?? 0)) / step,
     change,
+  };
+}
+
+/** One code follows the other: both lines go on to the middle of the gap, and their steps must be one clock's. */
+function follow(
+  a: SectionSummary,
+  b: SectionSummary,
+  { from, to, turn }: { from: number; to: number; turn: number },
+  rate: Rate,
+): Distance {
+  const found = measure(a, b, { from, to, turn }, rate);
+  const reach = to - from + Math.max(a.words, b.words);
+  const steps = Math.hypot(a.samplesPerFrameError ?? 0, b.samplesPerFrameError ?? 0);
+  const differ = Math.abs((a.samplesPerFrame ?? 0) - (b.samplesPerFrame ?? 0));
+  return {
+    ...found,
+    words: 0,
+    gapWords: to - from,
+    uncertaintyFrames: found.uncertaintyFrames + Math.ceil(3 * steps * reach),
+    change: Math.max(0, differ - 3 * steps) * reach,
   };
 }
 

@@ -42,6 +42,17 @@ describe('timecode of files', () => {
     expect(timecodeText(document)).toContain('Channel 2: linear timecode, 30 frames a second with drop');
   });
 
+  it('does not choose where drop frames come at 30 a second: the header may be wrong', async () => {
+    const { plane } = makeTimecode(wordsFrom([9, 59, 58], 100, DROP), { rateHz: 48_000, framesPerSecond: 30 });
+    const path = join(await tempFolder(), 'capture.wav');
+    await writeFile(path, riff([formatChunk({ channels: 1, bits: 16 }), chunk('data', pcmBytes([plane], 16))]));
+    const [channel] = (await timecodeFiles([path])).files[0].channels;
+    expect(channel).toMatchObject({ isDrop: true, nominal: null });
+    expect(channel.candidates).toHaveLength(2);
+    expect(channel.nominalBecause).toMatch(/drop is for 29\.97.*30\.0000.*header/);
+    expect(channel.sections[0].ppm).toBeNull();
+  });
+
   it('gives every word as a line, and only one channel when asked', async () => {
     const path = await captureWithTimecode();
     const document = await timecodeFiles([path], { channel: 2, eachWord: true });

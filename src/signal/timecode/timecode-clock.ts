@@ -50,6 +50,10 @@ export function timecodeRate(sections: readonly TimecodeSection[], fileRateHz: n
   const perSecond = line ? fileRateHz / Math.abs(line.step) : 0;
   const errorPpm = line ? 3e6 * Math.abs(line.stepError / line.step) : 0;
   const near = candidates.filter((one) => Math.abs(perSecond / rateHz(one) - 1) * 1e6 + errorPpm < NEAR_PPM);
+  if (near.length === 1 && isDrop && near[0].den === 1) {
+    const because = `drop is for 29.97, and by the file's clock it is ${perSecond.toFixed(4)}: perhaps the rate in the header is not the true one, by 1001/1000`;
+    return { nominal: null, candidates, because };
+  }
   if (near.length === 1) {
     const because = `${perSecond.toFixed(4)} frames a second by the file's clock`;
     return { nominal: near[0], candidates: near, because };
