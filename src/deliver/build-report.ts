@@ -8,7 +8,7 @@ import { agreementStripe, eventLane } from './columns.ts';
 import type { DetectorRecord } from './documents.ts';
 import { codeBookCharts, levelHistograms } from './evidence-charts.ts';
 import { fateSpans, type IsLost, lossPlaces, tallyChannels } from './fates.ts';
-import { isKindOfLoss } from './kinds.ts';
+import { isKindOfLoss, lostFramesOf } from './kinds.ts';
 import { lossSentence, proofStatements } from './layman.ts';
 import {
   type ChannelTally,
@@ -161,7 +161,7 @@ function countLosses(capture: ReportCapture, index: number): LossCount[] {
     for (const fileChannel of finding.channels) {
       const key = `${fileChannel} ${finding.kind}`;
       const { count = 0, frames = 0 } = counts.get(key) ?? {};
-      counts.set(key, { fileChannel, kind: finding.kind, count: count + 1, frames: frames + finding.length });
+      counts.set(key, { fileChannel, kind: finding.kind, count: count + 1, frames: frames + lostFramesOf(finding) });
     }
   }
   return [...counts.values()]

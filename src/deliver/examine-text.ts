@@ -5,7 +5,7 @@ import type { Finding, Verdict } from '../examine/index.ts';
 import { CARRIER_COLUMNS, carrierRows } from './carrier-rows.ts';
 import type { ExamineDocument, ExaminedFile } from './documents.ts';
 import { interfaceText } from './interface-rows.ts';
-import { isKindOfLoss } from './kinds.ts';
+import { isKindOfLoss, lostFramesOf } from './kinds.ts';
 import {
   countOf,
   formatChannels,
@@ -137,7 +137,10 @@ function countTable({ findings, rate }: ExaminedFile, keep: (finding: Finding) =
       const key = `${channel} ${finding.kind}`;
       const { count = 0, frames = 0, chance = 0 } = counts.get(key) ?? {};
       const most = Math.max(chance, finding.expectedByChance);
-      counts.set(key, { channel, kind: finding.kind, count: count + 1, frames: frames + finding.length, chance: most });
+      counts.set(key, {
+        ...{ channel, kind: finding.kind, count: count + 1, chance: most },
+        frames: frames + lostFramesOf(finding),
+      });
     }
   }
   const order = [...counts.values()].sort((a, b) => a.channel - b.channel || (a.kind < b.kind ? -1 : 1));

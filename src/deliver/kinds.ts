@@ -1,5 +1,6 @@
 // How each kind of event is named and drawn: one word for people and one mark that differs by shape as well as colour.
 // Not the list of what detectors may say: unknown kinds get the mark of "other".
+import type { Finding } from '../examine/index.ts';
 
 /** Marks are drawn in a box 10 high: full bar, lower block, thick block, upper block, tick, diamond, dot. */
 export type MarkShape = 'bar' | 'lower' | 'block' | 'upper' | 'tick' | 'diamond' | 'dot';
@@ -33,6 +34,11 @@ const OTHER: EventKind = { kind: 'other', label: 'other event', shape: 'dot' };
 
 export function eventKind(kind: string): EventKind {
   return [...LOSSES, ...OTHERS].find((known) => known.kind === kind) ?? { ...OTHER, kind, label: kind };
+}
+
+/** Samples that a finding takes away: its length, or what the tape says was lost of it. */
+export function lostFramesOf({ kind, length, measured }: Pick<Finding, 'kind' | 'length' | 'measured'>): number {
+  return (kind === 'error-code' || kind === 'missing-data') && typeof measured === 'number' ? measured : length;
 }
 
 /** Kinds of loss as examine names them (the list there is the authority; a test compares both). */

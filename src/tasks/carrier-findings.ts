@@ -44,11 +44,12 @@ function lostVerdict(channel: number, losses: readonly CarrierLoss[]): Verdict {
     errorCodes: sum('error-code'),
     missingData: sum('missing-data'),
     withoutSound: sum('no-sound'),
+    // of frames in which the drive estimated some
     driveInterpolated: sum('drive-interpolated'),
   };
   return {
     ...{ channel, question: 'lost-by-carrier', confidence: 1 },
-    answer: Object.values(bySort).reduce((all, samples) => all + samples, 0),
+    answer: bySort.errorCodes + bySort.missingData + bySort.withoutSound,
     detectionLimit:
       'counted from what the tape says itself; a device that covers errors before it passes the data on leaves no code',
     evidence: { unit: 'samples', ...bySort },
@@ -59,7 +60,8 @@ function lossFinding(loss: CarrierLoss): Finding {
   const { cause, channel, start, length, firstFrame, frames, samples, tracks } = loss;
   return {
     ...{ detector: 'carrier', version: 1, kind: KINDS[cause], channels: [channel], start, length },
-    ...{ confidence: 1, expectedByChance: 0, measured: samples, expected: 0, unit: 'samples lost' },
+    ...{ confidence: 1, expectedByChance: 0, measured: samples, expected: 0 },
+    unit: cause === 'drive-interpolated' ? 'samples of frames that hold estimates' : 'samples lost',
     detail: { cause, firstFrame, frames, tracks: tracks.map(({ track, samples: lost }) => ({ track, samples: lost })) },
   };
 }

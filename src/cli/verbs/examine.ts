@@ -18,7 +18,7 @@ export function examineVerb() {
       ['tapeproof examine dump.bin --raw 48000:2:s16le', 'bare samples without a header'],
     ],
   })
-    .argument('<files...>', 'capture files (WAVE and its relatives, AIFF, CAF, FLAC) or folders')
+    .argument('<files...>', 'capture files (WAVE and its relatives, AIFF, CAF, FLAC, DV, DAT frames) or folders')
     .option(...RAW_OPTION)
     .option(...TRAILING_OPTION)
     .option(...SEGMENT_OPTION, wholeNumber(1))

@@ -10,6 +10,7 @@ import { codeBlock, codeTrack, type Stream, tracksOfHead } from '../testing/dv-d
 import { countsOf, dvStream, total } from '../testing/dv-stream.ts';
 import { randomWords } from '../testing/signals.ts';
 import { tempFolder } from '../testing/tools.ts';
+import { lostValueOf } from './decode-frame.ts';
 
 interface Passed {
   readonly report: CarrierReport;
@@ -105,6 +106,12 @@ describe('error codes', () => {
     ]);
     expect(samplesOf(report.losses, 1)).toBe(planes[0].filter((value) => value === -32_768).length);
     expect(report.facts[0].kind === 'dv' && report.facts[0].lostByTrack[0][2]).toBeGreaterThan(6 * 318);
+  });
+
+  test('the values are those of the tape layer', () => {
+    const said = (id: string) => findFormat(id).errorCodes?.map(({ value }) => value.sample);
+    expect(said('dv-525-48k')).toEqual([lostValueOf(16)]);
+    expect(said('dv-625-32k-4ch')).toEqual([lostValueOf(12)]);
   });
 
   test('a value next to the code is a sample', async () => {

@@ -91,6 +91,16 @@ describe('wrappers', () => {
     expect(dropped.planes[0].slice(6 * 1920)).toEqual(PLANES[0].slice(6 * 1920));
   });
 
+  test('AVI type 1 as recorders write it: one stream of both, chunks named 00__', async (context) => {
+    needTool(context, 'ffmpeg');
+    const avi = await readFile(await ffmpegWrap(await written(STREAM), 'avi', VIDEO_ONLY));
+    avi.write('iavs', avi.indexOf('vidsdvsd'), 'latin1');
+    for (let at = chunkOf(avi, 0); at >= 0; at = avi.indexOf('00dc', at + 4)) avi.write('00__', at, 'latin1');
+    const result = await read(await written(avi));
+    expect(result).toMatchObject({ container: 'dv-avi', problems: [], readAs: 'whole' });
+    expect(result.planes).toEqual(PLANES);
+  });
+
   test('wrappers without DV are refused by name', async (context) => {
     needTool(context, 'ffmpeg');
     const bare = await written(STREAM);

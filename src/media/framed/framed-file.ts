@@ -70,8 +70,11 @@ export class FramedFile implements AudioFile {
     const to = Math.max(from, Math.min(start + frames, table.samples));
     const block = emptyBlock(from, this.info.channels, to - from);
     const planes = this.#layout.makePlanes();
+    let buffer = new Uint8Array(0);
     for (let f = table.frameOf(from); f < table.length && table.start(f) < to; f++) {
-      const bytes = new Uint8Array(table.end(f) - table.at(f));
+      const length = table.end(f) - table.at(f);
+      if (buffer.length < length) buffer = new Uint8Array(length);
+      const bytes = buffer.subarray(0, length);
       await this.#file.readInto(bytes, table.at(f));
       this.#sound.decode(f, { bytes, at: 0, end: bytes.length }, planes);
       const first = Math.max(from, table.start(f));
