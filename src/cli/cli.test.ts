@@ -115,6 +115,7 @@ describe('wrong use ends with 2, says why on standard error and prints no result
     ['an unknown format', ['formats', 'wax-cylinder'], 'wax-cylinder'],
     ['a file that is not there', ['examine', '/nowhere/p1.wav'], '/nowhere/p1.wav'],
     ['a sheet that is not there', ['run', '/nowhere/sheet.yaml', '--out', '/nowhere/out'], '/nowhere/sheet.yaml'],
+    ['a bench that is not there', ['plan', '/nowhere/bench.yaml'], '/nowhere/bench.yaml'],
     ['an edit list that is not there', ['assemble', '/nowhere/edit-list.json'], '/nowhere/edit-list.json'],
     ['a test signal there is not', ['signal', 'music', '--out', '/nowhere/x.wav'], 'music'],
     [

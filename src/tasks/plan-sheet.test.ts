@@ -13,7 +13,7 @@ import { runSheet } from './run-sheet.ts';
 import { loadSheet } from './sheet.ts';
 
 const AT = rate(48_000);
-const SECONDS = 4;
+const SECONDS = 3;
 
 const deckOf = (name: string, outputs: string) =>
   `    - { name: ${name}, plays: [eight-track-8mm], outputs: [${outputs}] }\n`;
@@ -39,7 +39,7 @@ function recordedTape(channels: number): TapeRecording {
 }
 
 /** Every pass as planned; recorders start when someone presses a button, linked ones together. */
-async function doSession({ passes }: PlanDocument, tape: TapeRecording, folder: string): Promise<void> {
+async function doSession({ passes }: PlanDocument, tape: TapeRecording, folder: string, label = AT): Promise<void> {
   const starts = new Map<string, number>();
   const captures = passes.flatMap(({ pass, captures: own }) =>
     own.map(({ file, recorder, channels, starts: word }, i) => {
@@ -53,7 +53,7 @@ async function doSession({ passes }: PlanDocument, tape: TapeRecording, folder: 
   for (const capture of made.captures) {
     const audio = await createAudio(join(folder, capture.name), {
       channels: capture.planes.length,
-      rate: AT,
+      rate: label,
       bits: 16,
     });
     await audio.write({ start: 0, frames: capture.planes[0].length, planes: capture.planes });
@@ -146,6 +146,27 @@ describe('a session by the plan drops in', () => {
     expect(report.cautions.join('\n')).toMatch(/Joined by a common start .*p1-south\.wav/);
     expect(report.contradictions).toEqual([]);
     await expectTape(join(folder, 'result/master.wav'), [1, 2, 3, 4], tape, leadOf(report));
+  });
+
+  it('programmes: a master for each, whatever rate the recorder writes into its files', async () => {
+    const text = `tape: { id: HB-0620, format: eight-mm-six-programmes-625 }
+wanted: { programmes: [1, 2], reads: 2, minutes: 90, speed: SP, condition: good }
+bench:
+  decks: [{ name: bench-6, plays: [eight-mm-six-programmes], outputs: [{ kind: spdif }] }]
+  recorders: [{ name: north, inputs: [{ kind: spdif }], rates: [30k-50k], bits: [16], clock: input, resamples: never }]
+`;
+    const { folder, document } = await planned(text);
+    expect(document.passes.map(({ programme }) => programme)).toEqual([1, 2, 1, 2]);
+    const tape = recordedTape(4);
+    const out = join(folder, 'HB-0417');
+    // No interface has a code for 31 250 Hz: the files say 32 kHz.
+    await doSession(document, tape, out, rate(32_000));
+    const report = await runSheet(join(out, 'transfer-sheet.yaml'), { out: join(folder, 'result') });
+    expect(report.masters.map(({ channels }) => channels)).toEqual([
+      [1, 2],
+      [3, 4],
+    ]);
+    for (const tally of report.channels) expect(tally.proven).toBeGreaterThanOrEqual(tape.planes[0].length);
   });
 
   it('nothing connects: a master for every part, as the plan said', async () => {
