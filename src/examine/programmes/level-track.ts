@@ -4,24 +4,25 @@ import { type Block, type FrameInfo, rateHz } from '../../base/index.ts';
 
 const HOP_SECONDS = 0.004;
 const HOPS_PER_STEP = 125;
-/** How quickly the mean that is taken off follows: a second or so. */
-const MEAN_GAIN = HOP_SECONDS;
+/** What lies below is rumble, hum or the slow part of a falling noise: it moves from hop to hop also where nothing is played. */
+const LOW_HZ = 150;
 
 interface ChannelTrack {
-  /** dB against full scale of each hop */
+  /** dB against full scale of each hop, of what lies above the low end */
   readonly levels: Float32Array;
   /** 1 where all samples of the hop are equal */
   readonly constant: Uint8Array;
   /** dB of the differences from sample to sample against the samples, for each half second */
   readonly brightness: Float32Array;
-  mean: number;
+  // what two filters of the first order, one behind the other, take off
+  low: number;
+  lower: number;
   last: number;
   // of the hop
-  sum: number;
   squares: number;
   lowest: number;
   highest: number;
-  // of the half second
+  // of the half second; energy is that of all there is
   energy: number;
   difference: number;
 }
@@ -33,6 +34,7 @@ export class LevelTracks {
   /** dB below which levels are not told apart: half a step of the word */
   readonly floorDb: number;
   readonly #fullScale: number;
+  readonly #lowGain: number;
   readonly #tracks: ChannelTrack[];
   #hop = 0;
   #filled = 0;
@@ -41,13 +43,14 @@ export class LevelTracks {
     this.hopFrames = Math.max(1, Math.round(HOP_SECONDS * rateHz(rate)));
     this.hops = Math.ceil(frames / this.hopFrames);
     this.#fullScale = 2 ** (bits - 1);
+    this.#lowGain = 1 - Math.exp((-2 * Math.PI * LOW_HZ) / rateHz(rate));
     this.floorDb = -20 * Math.log10(2 ** bits);
     const { hops } = this;
     this.#tracks = Array.from({ length: channels }, () => ({
       levels: new Float32Array(hops),
       constant: new Uint8Array(hops),
       brightness: new Float32Array(Math.ceil(hops / HOPS_PER_STEP)),
-      ...{ mean: 0, last: 0, energy: 0, difference: 0 },
+      ...{ low: 0, lower: 0, last: 0, energy: 0, difference: 0 },
       ...emptyHop(),
     }));
   }
@@ -57,7 +60,7 @@ export class LevelTracks {
   push(block: Block): void {
     for (let at = 0; at < block.frames; ) {
       const length = Math.min(this.hopFrames - this.#filled, block.frames - at);
-      for (const [c, track] of this.#tracks.entries()) add(track, block.planes[c], at, at + length);
+      for (const [c, track] of this.#tracks.entries()) add(track, block.planes[c], at, at + length, this.#lowGain);
       at += length;
       this.#filled += length;
       if (this.#filled === this.hopFrames) this.#endHop();
@@ -89,11 +92,8 @@ export class LevelTracks {
   }
 
   #endTrack(track: ChannelTrack): void {
-    const { sum, squares, lowest, highest } = track;
-    const n = this.#filled;
-    const mean = sum / n;
-    track.mean += this.#hop === 0 ? mean : MEAN_GAIN * (mean - track.mean);
-    const power = Math.max(0, squares / n - 2 * track.mean * mean + track.mean ** 2) / this.#fullScale ** 2;
+    const { squares, lowest, highest } = track;
+    const power = squares / this.#filled / this.#fullScale ** 2;
     track.constant[this.#hop] = lowest === highest ? 1 : 0;
     track.levels[this.#hop] = Math.max(this.floorDb, 10 * Math.log10(power));
     Object.assign(track, emptyHop());
@@ -107,21 +107,21 @@ export class LevelTracks {
 }
 
 function emptyHop() {
-  return { sum: 0, squares: 0, lowest: Number.POSITIVE_INFINITY, highest: Number.NEGATIVE_INFINITY };
+  return { squares: 0, lowest: Number.POSITIVE_INFINITY, highest: Number.NEGATIVE_INFINITY };
 }
 
-function add(track: ChannelTrack, plane: Int32Array, from: number, to: number): void {
-  let { sum, squares, lowest, highest, last, difference } = track;
-  const squaresBefore = squares;
+function add(track: ChannelTrack, plane: Int32Array, from: number, to: number, lowGain: number): void {
+  let { squares, lowest, highest, low, lower, last, energy, difference } = track;
   for (let i = from; i < to; i++) {
     const x = plane[i];
-    sum += x;
-    squares += x * x;
+    low += lowGain * (x - low);
+    lower += lowGain * (x - low - lower);
+    squares += (x - low - lower) ** 2;
+    energy += x * x;
     difference += (x - last) * (x - last);
     last = x;
     if (x < lowest) lowest = x;
     if (x > highest) highest = x;
   }
-  track.energy += squares - squaresBefore;
-  Object.assign(track, { sum, squares, lowest, highest, last, difference });
+  Object.assign(track, { squares, lowest, highest, low, lower, last, energy, difference });
 }

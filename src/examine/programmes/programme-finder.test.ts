@@ -28,8 +28,11 @@ async function recordings(context: Skipping): Promise<Int32Array[][]> {
   return all;
 }
 
-/** With gaps of white noise of this root mean square in steps; 0: digital silence. Rounded, as a recorder's converter leaves it. */
-function concatenated(all: readonly Int32Array[][], gapSeconds: number, noise: number, gain: number) {
+/**
+ * With gaps of noise of this root mean square in steps; 0: digital silence. Rounded, as a recorder's converter leaves it.
+ * `colour`: pole of the filter of the first order that makes white noise fall towards the top; 0 leaves it white.
+ */
+function concatenated(all: readonly Int32Array[][], gapSeconds: number, noise: number, gain: number, colour = 0) {
   const gap = Math.round(gapSeconds * HZ);
   const random = new Random(7);
   const edges: { end: number; start: number }[] = [];
@@ -39,7 +42,13 @@ function concatenated(all: readonly Int32Array[][], gapSeconds: number, noise: n
   for (const [n, own] of all.entries()) {
     if (n > 0) {
       edges.push({ end: at, start: at + gap });
-      for (const plane of planes) for (let i = 0; i < gap; i++) plane[at + i] = Math.round(noise * random.gaussian());
+      for (const plane of planes) {
+        let value = 0;
+        for (let i = 0; i < gap; i++) {
+          value = colour * value + Math.sqrt(1 - colour ** 2) * noise * random.gaussian();
+          plane[at + i] = Math.round(value);
+        }
+      }
       at += gap;
     }
     for (const [c, plane] of planes.entries())
@@ -54,16 +63,18 @@ function concatenated(all: readonly Int32Array[][], gapSeconds: number, noise: n
 
 describe('real recordings with gaps between them', () => {
   test.for([
-    [2, 0, 1],
-    [0.6, 0, 1],
-    [2, 0, 0.03],
-    [2, 0.5, 1],
-    [2, 3, 1],
-    [3, 1, 0.3],
+    [2, 0, 1, 0],
+    [0.6, 0, 1, 0],
+    [2, 0, 0.03, 0],
+    [2, 0.5, 1, 0],
+    [2, 3, 1, 0],
+    [3, 1, 0.3, 0],
+    [2.5, 3, 1, 0.9],
+    [2.5, 6, 1, 0.99],
   ] as const)(
-    'of %d s with noise of %d steps, gain %d: each found, none else',
-    async ([seconds, noise, gain], context) => {
-      const { planes, edges } = concatenated(await recordings(context), seconds, noise, gain);
+    'of %d s with noise of %d steps, gain %d, pole %s: each found, none else',
+    async ([seconds, noise, gain, colour], context) => {
+      const { planes, edges } = concatenated(await recordings(context), seconds, noise, gain, colour);
       const found = find(planes).boundaries[0].filter(({ sureness }) => sureness !== 'possible');
       // Where a recording ends in noise of its own and the gap steps down from it, that step may as well be a recorder's start.
       const isThere = (frame: number) =>
