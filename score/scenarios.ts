@@ -32,6 +32,7 @@ interface Pattern {
   readonly method: (random: Random) => ConcealMethod;
   /** which frames of a burst are lost, counted from its start; all when left out */
   readonly lost?: (offset: number) => boolean;
+  readonly domain?: 'codes' | undefined;
 }
 
 const ROUNDINGS = ['floor', 'nearest', 'toward-zero', 'ceil'] as const;
@@ -65,29 +66,35 @@ const IN_16_BIT: readonly Pattern[] = [
 ];
 
 const SIXTEEN: Word = { linearBits: 16 };
-const WORDS: readonly { readonly group: string; readonly word: Word; readonly patterns: readonly Pattern[] }[] = [
+const LONG_PLAY: Word = { linearBits: 16, law: findLaw('nonlinear-12'), rate: rate(32_000) };
+const EIGHT_MM: Word = { linearBits: 10, law: findLaw('eight-mm'), rate: rate(4_500_000, 143) };
+const IN_CODES = { patterns: [LINE, EVERY_2ND], domain: 'codes' } as const;
+
+interface WordGroup {
+  readonly group: string;
+  readonly word: Word;
+  readonly patterns: readonly Pattern[];
+  /** where the deck counts: before the expansion of a law, or (left out) after it */
+  readonly domain?: 'codes';
+}
+
+const WORDS: readonly WordGroup[] = [
   { group: '16 bit', word: SIXTEEN, patterns: IN_16_BIT },
   { group: '20 bit', word: { linearBits: 20, rate: rate(48_000) }, patterns: EVERYWHERE },
   { group: '24 bit', word: { linearBits: 24, rate: rate(48_000) }, patterns: EVERYWHERE },
-  {
-    group: '12 bit nonlinear',
-    word: { linearBits: 16, law: findLaw('nonlinear-12'), rate: rate(32_000) },
-    patterns: EVERYWHERE,
-  },
-  {
-    group: '8 mm law',
-    word: { linearBits: 10, law: findLaw('eight-mm'), rate: rate(4_500_000, 143) },
-    patterns: EVERYWHERE,
-  },
+  { group: '12 bit nonlinear', word: LONG_PLAY, patterns: EVERYWHERE },
+  { group: '12 bit nonlinear, in codes', word: LONG_PLAY, ...IN_CODES },
+  { group: '8 mm law', word: EIGHT_MM, patterns: EVERYWHERE },
+  { group: '8 mm law, in codes', word: EIGHT_MM, ...IN_CODES },
 ];
 
 /** One burst in so many frames, on average. */
 const EVERY = 6000;
 
-/** In every word length and law, concealed after expansion. Concealment before it, in codes: `domain` of the policy. */
+/** In every word length and law, concealed after expansion and before it. */
 export function chanceScenarios(): Scenario[] {
-  return WORDS.flatMap(({ group, word, patterns }) =>
-    patterns.map((pattern) => scenarioOf(`${group} ${pattern.id}`, group, word, pattern)),
+  return WORDS.flatMap(({ group, word, patterns, domain }) =>
+    patterns.map((pattern) => scenarioOf(`${group} ${pattern.id}`, group, word, { ...pattern, domain })),
   );
 }
 
@@ -109,7 +116,10 @@ function scenarioOf(id: string, group: string, word: Word, pattern: Pattern, eve
     joins: true,
     losses: (channels, frames, random) =>
       Array.from({ length: channels }, (_, c) => burstsOf(pattern, c + 1, frames, every, random)).flat(),
-    policy: (random) => ({ rules: [{ upTo: Number.POSITIVE_INFINITY, method: pattern.method(random) }] }),
+    policy: (random) => ({
+      rules: [{ upTo: Number.POSITIVE_INFINITY, method: pattern.method(random) }],
+      domain: pattern.domain ?? 'samples',
+    }),
   };
 }
 

@@ -26,6 +26,9 @@ export interface DetectorSession {
   finish(): readonly Span[] | undefined;
   look?(block: Block): void;
   finishLook?(): void;
+  /** Asked after each `finishLook`: spans for a further look, given to `look` as before; nothing when all has been seen. For those who
+   * need to have seen everything (which law was in use) before they know what to look for. */
+  lookFurther?(): readonly Span[] | undefined;
 }
 
 export interface NotApplicable {

@@ -89,25 +89,15 @@ export class Examination {
 
   async finishShare(source: SecondSource, stop?: StopSignal): Promise<ExamineShare> {
     this.#phase = 1;
-    const looking: DetectorSession[] = [];
-    const wanted: Span[] = [];
-    for (const { session } of this.#running) {
-      const spans = session.finish();
-      if (spans?.length && session.look) {
-        looking.push(session);
-        for (const span of spans) wanted.push(span);
-      }
+    let asking = this.#running.map(({ session }) => ({ session, spans: session.finish() }));
+    while (asking.length > 0) {
+      this.#phase++;
+      await lookAgain(asking, source, stop);
+      for (const { session } of asking) session.finishLook?.();
+      asking = asking
+        .map(({ session }) => ({ session, spans: session.lookFurther?.() }))
+        .filter(({ spans }) => spans?.length);
     }
-    this.#phase = 2;
-    const within = { start: 0, length: source.info.frames };
-    for (const span of mergeSpans(wanted.map((s) => clampSpan(s, within)))) {
-      for (let at = 0; at < span.length; at += DEFAULT_BLOCK_FRAMES) {
-        throwIfStopped(stop);
-        const block = await source.read(span.start + at, Math.min(DEFAULT_BLOCK_FRAMES, span.length - at));
-        for (const session of looking) session.look?.(block);
-      }
-    }
-    for (const { session } of this.#running) session.finishLook?.();
     return { findings: this.#findings, verdicts: this.#verdicts, detectors: this.#records };
   }
 
@@ -116,6 +106,25 @@ export class Examination {
       finding: (what) => void this.#findings.push({ phase: this.#phase, detector, what }),
       verdict: (what) => void this.#verdicts.push({ phase: this.#phase, detector, what }),
     };
+  }
+}
+
+interface Asking {
+  readonly session: DetectorSession;
+  readonly spans: readonly Span[] | undefined;
+}
+
+/** Each frame is read once for all that asked, and shown to them alone. */
+async function lookAgain(asking: readonly Asking[], source: SecondSource, stop?: StopSignal): Promise<void> {
+  const looking = asking.filter(({ session, spans }) => spans?.length && session.look);
+  const within = { start: 0, length: source.info.frames };
+  const wanted = looking.flatMap(({ spans }) => spans?.map((span) => clampSpan(span, within)) ?? []);
+  for (const span of mergeSpans(wanted)) {
+    for (let at = 0; at < span.length; at += DEFAULT_BLOCK_FRAMES) {
+      throwIfStopped(stop);
+      const block = await source.read(span.start + at, Math.min(DEFAULT_BLOCK_FRAMES, span.length - at));
+      for (const { session } of looking) session.look?.(block);
+    }
   }
 }
 

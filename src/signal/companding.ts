@@ -31,6 +31,32 @@ export function compressTable(law: SegmentLaw): Int32Array {
   return Int32Array.from({ length: size }, (_, bits) => compress(law, bits < size / 2 ? bits : bits - size));
 }
 
+/** The code words of a law as signed numbers in the order of the values they stand for, so that a mean of two of them makes sense. */
+export interface CodeNumbers {
+  /** of a linear value within the law's word */
+  readonly of: (x: number) => number;
+  readonly expand: (code: number) => number;
+}
+
+export function codeNumbers(law: SegmentLaw): CodeNumbers {
+  const toWord = compressTable(law);
+  const toLinear = expandTable(law);
+  const linearMask = toWord.length - 1;
+  const wordMask = toLinear.length - 1;
+  const half = toLinear.length / 2;
+  const isNot = law.mirror === 'not';
+  const of = (x: number) => {
+    const word = toWord[x & linearMask] ^ law.codeXor;
+    if (word < half) return word;
+    return isNot ? word - 2 * half : half - word;
+  };
+  const expand = (code: number) => {
+    const word = code >= 0 ? code : isNot ? code + 2 * half : half - code;
+    return toLinear[(word ^ law.codeXor) & wordMask];
+  };
+  return { of, expand };
+}
+
 /** Every linear value the law can produce, ascending, each once. */
 export function codeBook(law: SegmentLaw): Int32Array {
   return Int32Array.from(new Set(expandTable(law))).sort();

@@ -1,7 +1,7 @@
 // What is on the tape: a programme at the format's rate, in words of the format's length, through its companding law;
 // and what an undamaged deck gives back. Not for tracks, interleaving or error codes: those happen before and after.
 import { type Rate, type SegmentLaw, sameRate } from '../base/index.ts';
-import { compressTable, expandTable, resample } from '../signal/index.ts';
+import { codeNumbers, resample } from '../signal/index.ts';
 
 /** Samples in memory: signed integers of `bits` width, one plane per channel. */
 export interface Sound {
@@ -40,29 +40,10 @@ export function encodeTape(programme: Sound, words: TapeWords): TapeRecording {
   if (shift < 0) throw new Error(`a ${wordBits}-bit word does not fit an output of ${words.outputBits} bits`);
   const base = { bits: words.outputBits, rate: words.rate, wordBits };
   if (!words.law) return { ...base, planes: linear.map((plane) => plane.map((x) => x << shift)) };
-  const coder = coderOf(words.law, shift);
-  const codes = linear.map((plane) => plane.map(coder.compress));
-  return { ...base, planes: codes.map((plane) => plane.map(coder.expand)), codes, expand: coder.expand };
-}
-
-function coderOf(law: SegmentLaw, shift: number) {
-  const toWord = compressTable(law);
-  const toLinear = expandTable(law);
-  const linearMask = toWord.length - 1;
-  const wordMask = toLinear.length - 1;
-  const half = toLinear.length / 2;
-  const isNot = law.mirror === 'not';
-  // code words with the sign in the top bit become plain signed numbers, so that a mean of two codes makes sense
-  const compress = (x: number) => {
-    const word = toWord[x & linearMask] ^ law.codeXor;
-    if (word < half) return word;
-    return isNot ? word - 2 * half : half - word;
-  };
-  const expand = (code: number) => {
-    const word = code >= 0 ? code : isNot ? code + 2 * half : half - code;
-    return toLinear[(word ^ law.codeXor) & wordMask] << shift;
-  };
-  return { compress, expand };
+  const numbers = codeNumbers(words.law);
+  const expand = (code: number) => numbers.expand(code) << shift;
+  const codes = linear.map((plane) => plane.map(numbers.of));
+  return { ...base, planes: codes.map((plane) => plane.map(expand)), codes, expand };
 }
 
 function atRate(plane: Int32Array, from: Sound, to: Rate): Int32Array {

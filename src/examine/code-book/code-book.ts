@@ -1,11 +1,12 @@
 // Detector: whether the values that occur are those of a companding law, which law, and with which break points. The code book
 // itself is the evidence (signal/book-evidence.ts has the mathematics). Where a law is sure, samples outside its book are reported as
-// concealed: they were not on the tape. Not for word length.
+// concealed: they were not on the tape; and so are rows of means in its codes (code-means.ts). Not for word length.
 import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
 import type { ValueCounts } from '../../signal/index.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import type { Finding } from '../finding.ts';
 import { BookSections } from './book-sections.ts';
+import { CodeMeans, type CompandedChannel } from './code-means.ts';
 import { type BookJudgement, judgeBook, type Trial } from './judge-book.ts';
 import { type OffBookBurst, OffBookScan } from './off-book.ts';
 
@@ -16,15 +17,17 @@ export interface CodeBookSettings extends JsonObject {
   readonly strayShare: number;
   readonly fewestSamples: number;
   readonly fewestValues: number;
+  /** most findings of means in codes by chance over the whole channel that one of them may stand for: a hundredth for each lattice tried */
+  readonly chanceLimit: number;
 }
 
 export const codeBook: Detector<CodeBookSettings> = {
   meta: {
     id: 'code-book',
-    version: 2,
+    version: 3,
     label: 'Code book',
     needs: 'a word of at least 10 bits',
-    settings: { mostValues: 70_000, strayShare: 0.2, fewestSamples: 1000, fewestValues: 24 },
+    settings: { mostValues: 70_000, strayShare: 0.2, fewestSamples: 1000, fewestValues: 24, chanceLimit: 0.07 },
   },
   begin(info, settings, emit) {
     if (info.bits < 10) return { notApplicable: `a word of ${info.bits} bits; the laws are expanded to 10 or more` };
@@ -38,6 +41,8 @@ class CodeBookSession implements DetectorSession {
   readonly #emit: Emit;
   readonly #sections: readonly BookSections[];
   readonly #scans = new Map<number, { readonly scan: OffBookScan; readonly trial: Trial }>();
+  #means: CodeMeans | undefined;
+  #isTold = false;
 
   constructor(info: FrameInfo, settings: CodeBookSettings, emit: Emit) {
     this.#info = info;
@@ -51,27 +56,42 @@ class CodeBookSession implements DetectorSession {
   }
 
   finish(): readonly Span[] | undefined {
+    const companded: CompandedChannel[] = [];
     for (const [c, sections] of this.#sections.entries()) {
       sections.finish();
       const judgement = judgeBook(sections, this.#info.bits, this.#settings);
       this.#say(c, judgement, sections);
-      const { answer, trial } = judgement;
-      const [best] = trial?.ranked ?? [];
-      if (trial && best?.law.id === answer && best.outside > 0) {
-        this.#scans.set(c, { scan: new OffBookScan(best.law, trial.shift), trial });
-      }
+      const { answer, trial, part } = judgement;
+      const law = trial?.verdict === 'law' && part === undefined ? trial.ranked[0].law : undefined;
+      if (!trial || !law) continue;
+      const offBook = new OffBookScan(law, trial.shift);
+      companded.push({ channel: c, law, shift: trial.shift, offBook: offBook.bursts });
+      // Sets of break points that fit equally have the same codes for this sound, but not the same books.
+      if (law.id === answer) this.#scans.set(c, { scan: offBook, trial });
     }
-    return this.#scans.size > 0 ? [{ start: 0, length: this.#info.frames }] : undefined;
+    if (companded.length === 0) return undefined;
+    const { id, version } = codeBook.meta;
+    this.#means = new CodeMeans(this.#info, companded, { id, version, ...this.#settings }, this.#emit);
+    return [{ start: 0, length: this.#info.frames }];
   }
 
   look(block: Block): void {
-    for (const [c, { scan }] of this.#scans) scan.push(block.start, block.planes[c]);
+    if (!this.#isTold) for (const [c, { scan }] of this.#scans) scan.push(block.start, block.planes[c]);
+    this.#means?.look(block);
   }
 
   finishLook(): void {
-    for (const [c, { scan, trial }] of this.#scans) {
-      for (const burst of scan.bursts) this.#emit.finding(findingOf(c, burst, trial));
+    if (!this.#isTold) {
+      for (const [c, { scan, trial }] of this.#scans) {
+        for (const burst of scan.bursts) this.#emit.finding(findingOf(c, burst, trial));
+      }
     }
+    this.#isTold = true;
+    this.#means?.finishLook();
+  }
+
+  lookFurther(): readonly Span[] | undefined {
+    return this.#means?.lookFurther();
   }
 
   #say(c: number, judgement: BookJudgement, { linear }: BookSections): void {

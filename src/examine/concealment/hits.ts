@@ -8,6 +8,8 @@ export interface HitRule {
   readonly kind: 'interpolated' | 'held';
   /** Integer values that count as a hit, given the neighbours (before the rounding is known). */
   readonly width: number;
+  /** Quantising steps by which an end of a row must break off. */
+  readonly leastBreak: number;
   /** Writes the indices 0..frames-1 of hits to `hits`; returns their number. `step` is the quantising step. */
   scan(x: Int32Array, frames: number, step: number, hits: Int32Array): number;
   /** Sum over the stretch of the roughness whose spread says how rare a hit is by chance. */
@@ -27,6 +29,7 @@ export interface CellShape {
 export const meanRule: HitRule = {
   kind: 'interpolated',
   width: 3,
+  leastBreak: 4,
   scan(x, frames, step, hits) {
     let count = 0;
     for (let i = 0; i < frames; i++) if (isMean(x, i, step)) hits[count++] = i;
@@ -45,17 +48,38 @@ export const meanRule: HitRule = {
   },
 };
 
+/** The same in the codes of a law. Their steps are wide: three of them are a break, and a line is flat in places. */
+export const codeMeanRule: HitRule = {
+  ...meanRule,
+  leastBreak: 3,
+  scan(x, frames, step, hits) {
+    let count = 0;
+    for (let i = 0; i < frames; i++) if (isNearMean(x, i, step)) hits[count++] = i;
+    return count;
+  },
+  scanCells(x, { cells, cellFrames }, step, roughnesses, hits) {
+    // The kernel passes over flat samples; its sums are the same.
+    meanCells(x, cells, cellFrames, 0, roughnesses, hits);
+    return codeMeanRule.scan(x, cells * cellFrames, step, hits);
+  },
+};
+
 function isMean(x: Int32Array, i: number, step: number): boolean {
+  return isNearMean(x, i, step) && !(2 * x[i + 1] === x[i] + x[i + 2] && x[i] === x[i + 1]);
+}
+
+function isNearMean(x: Int32Array, i: number, step: number): boolean {
   const second = 2 * x[i + 1] - x[i] - x[i + 2];
   // Rounding toward zero is uneven by two steps where a line crosses zero.
   const reach = x[i] < 0 === x[i + 2] < 0 ? step : 2 * step;
-  return second <= reach && second >= -reach && !(second === 0 && x[i] === x[i + 1]);
+  return second <= reach && second >= -reach;
 }
 
 /** Zero-order concealment: the sample repeats the one before it. Zeros are left to the mute detector. */
 export const holdRule: HitRule = {
   kind: 'held',
   width: 1,
+  leastBreak: 4,
   scan(x, frames, _step, hits) {
     let count = 0;
     for (let i = 0; i < frames; i++) if (x[i + 1] === x[i] && x[i + 1] !== 0) hits[count++] = i;

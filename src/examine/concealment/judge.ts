@@ -35,8 +35,9 @@ const SUBWINDOW = 64;
 const FEWEST_VALUES = 24;
 /** Samples beside a row whose roughness bounds the chance of the row. */
 const ADJACENT = 8;
-/** Quantising steps by which an end of a row must break off. */
-const LEAST_BREAK = 4;
+/** Samples at either end of a row that may be sound: next to a line one sample in many is a mean by chance. */
+const MAY_BE_SOUND = 2;
+const FEWEST_IN_LINE = 4;
 
 /** Explanations of one candidate: a lattice of its period, or each unbroken row of at least two hits in it. `enough` is the
  * logarithm of the chance that still counts; rows that cannot reach it are not weighed further. */
@@ -177,22 +178,22 @@ const HOLD_ROUNDING = { name: 'previous sample', width: 1 };
 function judgeLine(
   { samples, step: finest }: Stretch,
   rule: HitRule,
-  row: Row,
+  whole: Row,
   context: Context,
   enough: number,
 ): Judgement | undefined {
+  const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest);
+  if (rule.kind !== 'held' && Math.abs(samples[row.to] - samples[row.from - 1]) <= finest) return undefined;
   const length = row.to - row.from;
-  const { name, width } = rule.kind === 'held' ? HOLD_ROUNDING : lineRounding(samples, row, finest);
   const alike = width < rule.width ? context.exact : context.hits;
   const floor = (alike + 0.5) / (context.places + 1);
-  const choices = Math.log(4);
   // The jump at the end of the row can add no more than one in the places looked at.
   if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
-  if (row.from < 2 || row.to > samples.length - 2 || !breaksOff(samples, row, rule, finest)) return undefined;
+  if (row.from < 2 || row.to > samples.length - 2 || !breaksOff(samples, whole, rule, finest)) return undefined;
   const step = context.local().stepOver(samples, row.from, row.to);
   // The steps of a law are wide: two of them are a break.
   const edge = Math.max(finest, step / 2);
-  if (!breaksOff(samples, row, rule, edge)) return undefined;
+  if (!breaksOff(samples, whole, rule, edge)) return undefined;
   if (rule.kind === 'held' && isPlateau(samples, row.from, row.to, edge)) return undefined;
   const x = Float64Array.from(samples, (value) => value / step);
   const left = x.subarray(0, row.from);
@@ -245,7 +246,7 @@ function adjacentRoughness(samples: Int32Array, row: Row, rule: HitRule): number
 /** A concealed row breaks off at an end; a smooth passage goes over into its surroundings. */
 function breaksOff(samples: Int32Array, row: Row, rule: HitRule, step: number): boolean {
   const before = rule.kind === 'held' ? 0 : roughnessAt(samples, row.from - 1, rule);
-  return Math.max(before, roughnessAt(samples, row.to, rule)) >= LEAST_BREAK * step;
+  return Math.max(before, roughnessAt(samples, row.to, rule)) >= rule.leastBreak * step;
 }
 
 function roughnessAt(samples: Int32Array, i: number, rule: HitRule): number {
@@ -324,6 +325,32 @@ function roundingOf(
   if (ceil === all) return { name: 'up', width: 1 };
   if (toZero === all) return { name: 'toward zero', width: 1 };
   return { name: 'mixed', width: rule.width };
+}
+
+interface RowRounding {
+  readonly row: Row;
+  readonly name: string;
+  readonly width: number;
+  /** logarithm of the number of ways to have come to it */
+  readonly choices: number;
+}
+
+function heldRow(row: Row): RowRounding {
+  return { row, ...HOLD_ROUNDING, choices: Math.log(4) };
+}
+
+/** The row, or the straight line in it that leaves the fewest samples at its ends to chance. */
+function lineIn(samples: Int32Array, whole: Row, step: number): RowRounding {
+  const ways = (MAY_BE_SOUND + 1) ** 2;
+  for (let off = 0; off <= 2 * MAY_BE_SOUND; off++) {
+    for (let front = Math.max(0, off - MAY_BE_SOUND); front <= Math.min(off, MAY_BE_SOUND); front++) {
+      const row = { from: whole.from + front, to: whole.to - (off - front) };
+      if (off > 0 && row.to - row.from < FEWEST_IN_LINE) break;
+      const rounding = lineRounding(samples, row, step);
+      if (rounding.width === 1) return { row, ...rounding, choices: Math.log(off === 0 ? 4 : 4 * ways) };
+    }
+  }
+  return { row: whole, name: 'mixed', width: 3, choices: Math.log(4) };
 }
 
 const LINE_ROUNDINGS: readonly { readonly name: string; readonly round: (value: number) => number }[] = [
