@@ -8,7 +8,7 @@ import { limiterOf } from './level-gain.ts';
 import { type LinearFit, linearFit } from './linear-fit.ts';
 import { eachPair, type PairSource, regionOf } from './pairs.ts';
 import { type Response, responseOf } from './response.ts';
-import { restKind } from './rest.ts';
+import { reachOf, restKind } from './rest.ts';
 import { type Estimate, type Survey, sentFrame } from './survey.ts';
 
 const SURE = 6;
@@ -33,10 +33,10 @@ const FILTER_GAIN_SHARE = 0.023;
 const LIMITER_GAIN_SHARE = 0.035;
 const LEAST_GAIN_SHARE = 1e-9;
 
-/** Steps by which the errors of gains, filters and converters widen the bounds of a dither; noise as strong as dither reaches further. */
-const PLAIN_SLACK = 0.05;
-const FILTER_SLACK = 0.45;
-const DRIFT_SLACK = 1;
+/** Steps by which the errors of gains, filters and converters widen the bounds of a dither. */
+const PLAIN_SLACK = 0.1;
+const FILTER_SLACK = 0.3;
+const DRIFT_SLACK = 0.6;
 
 interface Leak {
   readonly leak: Estimate;
@@ -70,7 +70,7 @@ interface Fit {
   readonly response: Response | undefined;
   readonly leak: Leak;
   readonly rms: number;
-  readonly most: number;
+  readonly reach: number;
   readonly signalRms: number;
   readonly spectrum: DifferenceSpectrum | undefined;
 }
@@ -89,7 +89,7 @@ async function fitOf(from: PairSource, survey: Survey): Promise<Fit> {
     // a filter smears the channels' fixed marks into a likeness of their own: the leak is then taken from what it leaves
     leak: filter ? { leak: filter.leak, gain: { value: 1 } } : survey,
     rms: rests.restRms,
-    most: rests.restMost,
+    reach: reachOf(rests.rests),
     signalRms: linear?.capturedRms ?? survey.hissRms * Math.abs(survey.gain.value),
     spectrum: differenceSpectrum(rests.rests, hz, 2 ** (bits - 1), topHz),
   };
@@ -139,7 +139,7 @@ function offsetChange(from: PairSource, { silence, offset, restRms, step }: Surv
 }
 
 function restChanges(from: PairSource, { silence, step }: Survey, fit: Fit, isBent: boolean): ChainChange[] {
-  const { isDrifting, response, rms, most, signalRms, spectrum } = fit;
+  const { isDrifting, response, rms, reach, signalRms, spectrum } = fit;
   const belowSignalDb = db(rms / signalRms);
   const isFitsOwn = (response !== undefined || isDrifting) && belowSignalDb < FIT_FLOOR_DB;
   // where the fit's own error hides it, silence still shows what the chain adds
@@ -148,9 +148,9 @@ function restChanges(from: PairSource, { silence, step }: Survey, fit: Fit, isBe
     step,
     // at the edge of a converter's band two filters differ: what remains is as much as in most of the band
     rms: isDrifting && spectrum ? rms * Math.sqrt(spectrum.middle) : rms,
-    most,
+    reach,
     slack: isDrifting ? DRIFT_SLACK : response ? FILTER_SLACK : PLAIN_SLACK,
-    silenceRms: silence?.rms,
+    silence,
     spectrum,
   });
   if (kind.endsWith('dither')) {
@@ -204,7 +204,6 @@ async function plainRests(from: PairSource, { gain, leak, offset }: Survey) {
   const rests: Float64Array[] = [];
   let square = 0;
   let count = 0;
-  let restMost = 0;
   await eachPair(from, (pair) => {
     const { captured, expected, other } = pair;
     const own = new Float64Array(captured.length);
@@ -220,8 +219,7 @@ async function plainRests(from: PairSource, { gain, leak, offset }: Survey) {
       own[length++] = rest;
       square += rest * rest;
       count++;
-      restMost = Math.max(restMost, Math.abs(rest));
     }
   });
-  return { rests, restRms: count > 0 ? Math.sqrt(square / count) : 0, restMost };
+  return { rests, restRms: count > 0 ? Math.sqrt(square / count) : 0 };
 }

@@ -13,7 +13,6 @@ export interface LinearFit {
   readonly capturedRms: number;
   /** root mean square that one gain alone would leave in the same frames */
   readonly plainRestRms: number;
-  readonly restMost: number;
   readonly frames: number;
   /** share of the other sent channel, through the same filter, and one standard deviation; taken away from `rests` where it is sure */
   readonly leak: Estimate;
@@ -66,9 +65,8 @@ export async function linearFit(from: PairSource, offset: number): Promise<Linea
   }
   const leak = withoutLeak(runs, rests, taps, plan);
   rests = leak.rests;
-  const restMost = rests.reduce((most, rest) => rest.reduce((a, x) => Math.max(a, Math.abs(x)), most), 0);
   const frames = rests.reduce((sum, rest) => sum + rest.length, 0);
-  return { taps, restRms: rms(rests), capturedRms, plainRestRms, restMost, frames, leak: leak.estimate, rests };
+  return { taps, restRms: rms(rests), capturedRms, plainRestRms, frames, leak: leak.estimate, rests };
 }
 
 function hissRuns(from: PairSource, pair: Pair, offset: number): Run[] {

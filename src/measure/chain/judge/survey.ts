@@ -14,7 +14,7 @@ export interface Survey {
   readonly restRms: number;
   readonly hissRms: number;
   /** digital zero in the lead-in and the tail, away from what filters smear; undefined where none was captured */
-  readonly silence: { readonly frames: number; readonly mean: number; readonly rms: number } | undefined;
+  readonly silence: Silence | undefined;
   /** gain at each octave of the sent sample's size, loudest first */
   readonly levels: readonly LevelGain[];
   readonly least: number;
@@ -28,6 +28,14 @@ export interface Survey {
   readonly sentValues: number | null;
   /** first sent frames at which samples differ, at most a few */
   readonly firstDifferences: readonly { readonly frame: number; readonly sentFrame: number }[];
+}
+
+export interface Silence {
+  readonly frames: number;
+  readonly mean: number;
+  readonly rms: number;
+  /** greatest distance from the mean */
+  readonly most: number;
 }
 
 export interface Estimate {
@@ -49,7 +57,7 @@ const POST_RING = 2400;
 
 export async function surveyOf(from: PairSource): Promise<Survey> {
   const hiss = newSums();
-  const silence = { n: 0, sum: 0, square: 0 };
+  const silence = { n: 0, sum: 0, square: 0, least: Infinity, most: -Infinity };
   const octaves = Array.from({ length: MOST_OCTAVES }, () => ({ n: 0, ss: 0, sc: 0, cc: 0, c: 0, s: 0 }));
   const state = {
     frames: 0,
@@ -157,11 +165,15 @@ function addTo(sums: ReturnType<typeof newSums>, s: number, o: number, c: number
   sums.cc += c * c;
 }
 
-function addSilence(sums: { n: number; sum: number; square: number }, at: number, frames: number, c: number): void {
+type SilenceSums = { n: number; sum: number; square: number; least: number; most: number };
+
+function addSilence(sums: SilenceSums, at: number, frames: number, c: number): void {
   if (at >= SILENCE_FRAMES - PRE_RING && at < frames - SILENCE_FRAMES + POST_RING) return;
   sums.n++;
   sums.sum += c;
   sums.square += c * c;
+  sums.least = Math.min(sums.least, c);
+  sums.most = Math.max(sums.most, c);
 }
 
 /** Only samples well inside a burst or outside its surroundings: filters smear the edges. */
@@ -220,8 +232,13 @@ function solved({ n, s, o, c, ss, so, oo, sc, oc, cc }: ReturnType<typeof newSum
   };
 }
 
-function silenceOf({ n, sum, square }: { n: number; sum: number; square: number }): Survey['silence'] {
+function silenceOf({ n, sum, square, least, most }: SilenceSums): Silence | undefined {
   if (n < 500) return undefined;
   const mean = sum / n;
-  return { frames: n, mean, rms: Math.sqrt(Math.max(0, square / n - mean * mean)) };
+  return {
+    frames: n,
+    mean,
+    rms: Math.sqrt(Math.max(0, square / n - mean * mean)),
+    most: Math.max(most - mean, mean - least),
+  };
 }
