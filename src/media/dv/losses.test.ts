@@ -8,6 +8,7 @@ import type { CarrierLoss, CarrierReport } from '../carrier.ts';
 import { openAudio } from '../index.ts';
 import { codeBlock, codeTrack, type Stream, tracksOfHead } from '../testing/dv-damage.ts';
 import { countsOf, dvStream, total } from '../testing/dv-stream.ts';
+import { libdvSound } from '../testing/libdv-judge.ts';
 import { randomWords } from '../testing/signals.ts';
 import { tempFolder } from '../testing/tools.ts';
 import { lostValueOf } from './decode-frame.ts';
@@ -120,6 +121,36 @@ describe('error codes', () => {
     const { report } = await passed(dvStream({ lines: 525, rateHz: 48_000, word: 16, planes, counts }));
     expect(report.losses).toEqual([]);
   });
+});
+
+describe('a second decoder', () => {
+  for (const mode of ['525 16', '625 16'] as const) {
+    test(`${mode} bit: libdv has the same samples, codes included, and sees the same blocks fail`, async (context) => {
+      const made = stream(mode, 5);
+      codeTrack(made, 1, 3);
+      codeBlock(made, 3, 0, 5);
+      codeBlock(made, 3, 7, 1);
+      const path = join(await tempFolder(), 'tape.dv');
+      await writeFile(path, made.bytes);
+      const judge = await libdvSound(context, path);
+      const { planes, report } = await passed(made.bytes);
+      expect(judge.frames.map(({ samples }) => samples)).toEqual(made.counts);
+      expect([...planes]).toEqual([...judge.planes]);
+      const ours = made.counts.map((_, f) =>
+        report.losses.filter(({ firstFrame }) => firstFrame === f).reduce((sum, { samples }) => sum + samples, 0),
+      );
+      // The library counts all 36 places of a block, also those behind the last sample of the frame.
+      expect(judge.frames.map(({ failed }) => failed)).toEqual([0, 9 * 36, 0, 2 * 36, 0]);
+      const starts = made.counts.map((_, f) => total(made.counts.slice(0, f)));
+      const codes = starts.map((start, f) =>
+        judge.planes.reduce(
+          (sum, p) => sum + p.slice(start, start + made.counts[f]).filter((v) => v === -32_768).length,
+          0,
+        ),
+      );
+      expect(ours).toEqual(codes);
+    });
+  }
 });
 
 describe('one of two heads lost (facts sheet 4.8)', () => {
