@@ -85,6 +85,8 @@ async function proposeFor(
   const audio = await openCapture(fileSource(path));
   try {
     const { info } = audio;
+    if (info.frames === 0)
+      throw new TapeproofError('input', 'the master holds no frames', { path, found: `${info.fileBytes} bytes` });
     const finder = new ProgrammeFinder(info, { gapSeconds: options.gapSeconds ?? DEFAULT_GAP_SECONDS });
     const pass = audio.pass({ stop });
     const tell = tellFrames(progress, `listening to ${info.name}`, info);

@@ -1,13 +1,14 @@
 // `cut --list`: writes the parts of each master, reads them again and proves that together they are the master, sample for sample; only then do they
 // appear. The master is only read.
-import { createHash, type Hash } from 'node:crypto';
+import { createHash } from 'node:crypto';
 import { basename, dirname, join, resolve } from 'node:path';
 import { type CutLine, type CutList, type CutSet, cutSets } from '../assemble/index.ts';
-import { type Block, DEFAULT_BLOCK_FRAMES, stableJson, TapeproofError, throwIfStopped } from '../base/index.ts';
+import { stableJson, TapeproofError } from '../base/index.ts';
 import type { CutItem, CutParts } from '../deliver/index.ts';
-import { type AudioFile, openAudio, writeFileSafely } from '../media/index.ts';
+import { type AudioFile, writeFileSafely } from '../media/index.ts';
 import { fileSource, openCapture } from './capture-source.ts';
 import { type TaskContext, tellFrames } from './context.ts';
+import { addSamples, samplesOfParts } from './cut-check.ts';
 import { type CutListText, parseCutList, startFrame } from './cut-list-text.ts';
 import { MarkedCopy, markedName, PartWriters, type WrittenPart } from './part-writers.ts';
 import { refuseExisting } from './refuse-existing.ts';
@@ -37,33 +38,51 @@ export async function writeCuts(
     const list = listOf(text, opened);
     const plans = opened.map(({ info }, m) => cutSets(list, m, { ...info, path: paths[m] }));
     const names = namesOf(list, plans);
-    const files = [...names.flat(2), ...(marked ? paths.map(markedName) : []), MANIFEST];
-    await refuseEarlier(out, files);
-    const stage = await stageFolder(out, files, [listPath, ...paths]);
-    try {
-      const written: CutMaster[] = [];
-      for (const [m, audio] of opened.entries()) {
-        const copy = marked
-          ? { name: markedName(paths[m]), lines: list.lines.filter((line) => line.master === m) }
-          : null;
-        const job = { audio, path: paths[m], sets: plans[m], names: names[m], copy, pathOf: stage.pathOf };
-        written.push(await cutMaster(job, list.masters[m].audioSha256, context));
-      }
-      const document = documentOf(listPath, out, list, written, plans);
-      await writeFileSafely(stage.pathOf(MANIFEST), stableJson(document));
-      await stage.publish(files, () => false);
-      return document;
-    } catch (error) {
-      await stage.discard();
-      throw error;
-    }
+    const jobs = opened.map((audio, m): Omit<Job, 'pathOf'> => {
+      const lines = list.lines.filter((line) => line.master === m);
+      const copy = marked ? { name: markedName(paths[m]), lines } : null;
+      return { audio, path: paths[m], sets: plans[m], names: names[m], copy };
+    });
+    return await writeStaged(listPath, out, list, jobs, context);
   } finally {
     for (const audio of opened) await audio.close();
   }
 }
 
+/** Everything appears together or not at all. */
+async function writeStaged(
+  listPath: string,
+  out: string,
+  list: CutList,
+  jobs: readonly Omit<Job, 'pathOf'>[],
+  context: TaskContext,
+): Promise<CutParts> {
+  const files = [...jobs.flatMap(({ names, copy }) => [...names.flat(), ...(copy ? [copy.name] : [])]), MANIFEST];
+  await refuseEarlier(out, files);
+  const stage = await stageFolder(out, files, [listPath, ...jobs.map(({ path }) => path)]);
+  try {
+    const written: CutMaster[] = [];
+    for (const [m, job] of jobs.entries()) {
+      written.push(await cutMaster({ ...job, pathOf: stage.pathOf }, list.masters[m].audioSha256, context));
+    }
+    const plans = jobs.map(({ sets }) => sets);
+    const document = documentOf(listPath, out, list, written, plans);
+    await writeFileSafely(stage.pathOf(MANIFEST), stableJson(document));
+    await stage.publish(files, () => false);
+    return document;
+  } catch (error) {
+    await stage.discard();
+    throw error;
+  }
+}
+
 /** Parts of an earlier list are not mixed with those of this one, and nothing is overwritten. */
 async function refuseEarlier(out: string, files: readonly string[]): Promise<void> {
+  const twice = files.find((name, i) => files.indexOf(name) !== i);
+  if (twice !== undefined) {
+    const next = 'cut these masters one by one';
+    throw new TapeproofError('input', 'two results would have one name', { path: join(out, twice), next });
+  }
   for (const name of files) await refuseExisting(join(out, name));
 }
 
@@ -141,7 +160,12 @@ async function cutMaster(job: Job, expected: string | null, { stop, progress }: 
     const written = await writers.finish();
     await marks?.finish();
     const samplesSha256 = samples.digest('hex');
-    const again = await samplesOfParts(info.channels, info.frames, sets, names, job, stop);
+    const again = await samplesOfParts(
+      info,
+      sets,
+      names.map((own) => own.map(pathOf)),
+      stop,
+    );
     if (again !== samplesSha256) throw new Error(`the parts of ${path}, read again, are not the master`);
     return {
       audio,
@@ -165,58 +189,6 @@ function requireSame(path: string, expected: string | null, found: string): void
     ...{ path, expected: `audio SHA-256 ${expected}`, found },
     next: 'propose the cuts of this master anew, or take the digest out of the list',
   });
-}
-
-/** Samples of all channels in the order of the frames, 32 bits each. */
-function addSamples(hash: Hash, { planes, frames }: Block): void {
-  const words = new Int32Array(planes.length * frames);
-  for (const [c, plane] of planes.entries()) {
-    for (let i = 0; i < frames; i++) words[i * planes.length + c] = plane[i];
-  }
-  hash.update(new Uint8Array(words.buffer));
-}
-
-/** The parts from their files, put together again into the channels of the master. */
-async function samplesOfParts(
-  channels: number,
-  frames: number,
-  sets: readonly CutSet[],
-  names: readonly (readonly string[])[],
-  { audio, pathOf }: Job,
-  stop: TaskContext['stop'],
-): Promise<string> {
-  const hash = createHash('sha256');
-  const files: AudioFile[][] = [];
-  try {
-    for (const own of names) {
-      files.push([]);
-      for (const name of own) files[files.length - 1].push(await openAudio(pathOf(name)));
-    }
-    for (let at = 0; at < frames; at += DEFAULT_BLOCK_FRAMES) {
-      throwIfStopped(stop);
-      const length = Math.min(DEFAULT_BLOCK_FRAMES, frames - at);
-      const planes = Array.from({ length: channels }, () => new Int32Array(length));
-      for (const [s, { parts, channels: own }] of sets.entries()) {
-        for (const [i, part] of parts.entries()) {
-          const from = Math.max(at, part.start);
-          const to = Math.min(at + length, part.start + part.length);
-          if (from >= to) continue;
-          const file = files[s][i];
-          // A shorter word stands left-justified in the part's container.
-          const shift = file.info.bits - audio.info.bits;
-          const block = await file.read(from - part.start, to - from);
-          for (const [k, channel] of own.entries()) {
-            const plane = block.planes[k];
-            for (let f = 0; f < block.frames; f++) planes[channel - 1][from - at + f] = plane[f] >> shift;
-          }
-        }
-      }
-      addSamples(hash, { start: at, frames: length, planes });
-    }
-  } finally {
-    for (const file of files.flat()) await file.close();
-  }
-  return hash.digest('hex');
 }
 
 function documentOf(

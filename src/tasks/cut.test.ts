@@ -226,6 +226,12 @@ describe('what cannot be done is refused, and leaves nothing', () => {
     expect(await withList(text, 'cuts.csv')).toMatchObject({ message: expect.stringMatching(message) });
   });
 
+  it('a master without a frame', async () => {
+    const path = join(await tempFolder(), 'empty.wav');
+    await write(path, [new Int32Array(0)]);
+    await expect(proposeCuts([path], {})).rejects.toThrow('holds no frames');
+  });
+
   it('a part of that name, and a list of that name', async () => {
     const folder = await tempFolder();
     const path = join(folder, 'master.wav');
