@@ -44,53 +44,96 @@ const MOST_SHARINGS = 3000;
 const LAST_SEARCHES = 20;
 
 export function choosePasses(problem: ChoiceProblem): Choice {
-  const found: Chosen[] = [];
-  let isExact = true;
-  let openBound = Number.POSITIVE_INFINITY;
-  let stepsLeft = STEPS_IN_ALL;
-  let last = LAST_SEARCHES;
-  let leastPasses = 0;
+  const hunt: Hunt = {
+    found: [],
+    isExact: true,
+    openBound: Number.POSITIVE_INFINITY,
+    stepsLeft: STEPS_IN_ALL,
+    last: LAST_SEARCHES,
+  };
   const knownOf = knownByDecks(problem);
-  const { units, bounds: all } = knownOf(problem.decks.map((_, deck) => deck));
-  const floor = all.captures(units.count * problem.reads, 0) + all.fewestGroups * (problem.joins ? GROUP_COST : 0);
+  const leastOf = leastOfCounts(problem, knownOf);
+  let leastPasses = 0;
   for (let count = 1; count <= mostUseful(problem); count++) {
-    const leastOfCount = count * Math.min(...problem.passCosts) + floor;
-    if (leastOfCount >= worthOf(problem, found[1])) break;
-    if (stepsLeft <= 0 && (found.length > 0 || last <= 0)) {
-      isExact = false;
-      openBound = Math.min(openBound, leastOfCount);
+    if (leastOf(count) >= worthOf(problem, hunt.found[1])) break;
+    if (isSpent(hunt)) {
+      leaveOpen(hunt, leastOf(count));
       break;
     }
     const mostDecks = mostDecksOf(problem.decks.length, count);
-    if (mostDecks < Math.min(count, problem.decks.length)) {
-      isExact = false;
-      openBound = Math.min(openBound, leastOfCount);
-    }
-    const candidates = compositions(problem.deckKinds, count, mostDecks)
-      .map((passes) => passes.sort((a, b) => ways(problem, a) - ways(problem, b) || a - b))
-      .map((passes) => candidateOf(problem, passes, knownOf))
-      .filter(({ least }) => least < Number.POSITIVE_INFINITY)
-      .sort((a, b) => a.least - b.least);
+    if (mostDecks < Math.min(count, problem.decks.length)) leaveOpen(hunt, leastOf(count));
+    const candidates = candidatesOf(problem, count, mostDecks, knownOf);
     if (candidates.length > 0 && leastPasses === 0) leastPasses = count;
-    for (const { passes, base, least, known } of candidates) {
-      if (least >= worthOf(problem, found[1])) break;
-      if (stepsLeft <= 0 && (found.length > 0 || last-- <= 0)) {
-        isExact = false;
-        openBound = Math.min(openBound, least);
-        break;
-      }
-      const mostSteps = Math.max(0, Math.min(STEPS_PER_SEARCH, stepsLeft));
-      const result = searchPasses({ ...problem, units: known.units, passes, mostSteps }, known.bounds);
-      stepsLeft -= result.steps;
-      if (!result.isExact) {
-        isExact = false;
-        openBound = Math.min(openBound, base + result.bound);
-      }
-      if (result.answer) insert(problem, found, { passes, answer: result.answer, cost: base + result.answer.cost });
-    }
+    tryInOrder(problem, hunt, candidates);
   }
-  const [best = null, runnerUp = null] = found;
-  return { best, runnerUp, isExact, within: withinOf(problem, best, isExact, openBound), leastPasses };
+  const [best = null, runnerUp = null] = hunt.found;
+  const within = withinOf(problem, best, hunt.isExact, hunt.openBound);
+  return { best, runnerUp, isExact: hunt.isExact, within, leastPasses };
+}
+
+/** How far the choosing is; changes as it goes on. */
+interface Hunt {
+  /** the best two, the better first */
+  readonly found: Chosen[];
+  isExact: boolean;
+  /** nothing that was left untried is better */
+  openBound: number;
+  stepsLeft: number;
+  /** searches that may still be made without an allowance */
+  last: number;
+}
+
+function isSpent({ stepsLeft, found, last }: Hunt): boolean {
+  return stepsLeft <= 0 && (found.length > 0 || last <= 0);
+}
+
+/** Something is left untried that cannot be better than `bound`. */
+function leaveOpen(hunt: Hunt, bound: number): void {
+  hunt.isExact = false;
+  hunt.openBound = Math.min(hunt.openBound, bound);
+}
+
+/** What any plan of so many passes costs at the least. */
+function leastOfCounts(
+  problem: ChoiceProblem,
+  knownOf: (decks: readonly number[]) => Known,
+): (count: number) => number {
+  const { units, bounds } = knownOf(problem.decks.map((_, deck) => deck));
+  const groups = problem.joins ? bounds.fewestGroups * GROUP_COST : 0;
+  const floor = bounds.captures(units.count * problem.reads, 0) + groups;
+  return (count) => count * Math.min(...problem.passCosts) + floor;
+}
+
+function candidatesOf(
+  problem: ChoiceProblem,
+  count: number,
+  mostDecks: number,
+  knownOf: (decks: readonly number[]) => Known,
+): Candidate[] {
+  return compositions(problem.deckKinds, count, mostDecks)
+    .map((passes) => passes.sort((a, b) => ways(problem, a) - ways(problem, b) || a - b))
+    .map((passes) => candidateOf(problem, passes, knownOf))
+    .filter(({ least }) => least < Number.POSITIVE_INFINITY)
+    .sort((a, b) => a.least - b.least);
+}
+
+function tryInOrder(problem: ChoiceProblem, hunt: Hunt, candidates: readonly Candidate[]): void {
+  for (const { passes, base, least, known } of candidates) {
+    if (least >= worthOf(problem, hunt.found[1])) return;
+    if (isSpent(hunt)) {
+      leaveOpen(hunt, least);
+      return;
+    }
+    if (hunt.stepsLeft <= 0) hunt.last--;
+    const mostSteps = Math.max(0, Math.min(STEPS_PER_SEARCH, hunt.stepsLeft));
+    const { answer, isExact, bound, steps } = searchPasses(
+      { ...problem, units: known.units, passes, mostSteps },
+      known.bounds,
+    );
+    hunt.stepsLeft -= steps;
+    if (!isExact) leaveOpen(hunt, base + bound);
+    if (answer) insert(problem, hunt.found, { passes, answer, cost: base + answer.cost });
+  }
 }
 
 /** The deck with the fewest ways first: what is left open by it the freer decks can fill. */
@@ -129,7 +172,19 @@ interface Known {
   readonly bounds: Bounds;
 }
 
-function candidateOf(problem: ChoiceProblem, passes: readonly number[], knownOf: (decks: readonly number[]) => Known) {
+/** Passes on decks, with what they cost at the least. */
+interface Candidate {
+  readonly passes: readonly number[];
+  readonly base: number;
+  readonly least: number;
+  readonly known: Known;
+}
+
+function candidateOf(
+  problem: ChoiceProblem,
+  passes: readonly number[],
+  knownOf: (decks: readonly number[]) => Known,
+): Candidate {
   const known = knownOf([...new Set(passes)]);
   const base = passes.reduce((sum, deck) => sum + problem.passCosts[deck], 0);
   const least = base + leastOfPasses({ ...problem, units: known.units, passes, mostSteps: 0 }, known.bounds);
