@@ -112,9 +112,18 @@ function remarksOf({ hasCaptures }: BenchSheet, request: PlanRequest, plan: Plan
       : []),
     ...lonely.map(({ name, starts: word }) => `Recorder ${name}: no other recorder starts with it (starts: ${word}).`),
     ...(analogue.length > 0 ? [`Through converters, never bit-exact, proving no sample: ${analogue.join(', ')}.`] : []),
+    ...oddSpeed(request),
     ...unusedStreams(request, plan),
     ...(wanted.reads === 1 ? ['One read of every channel is planned: no sample will be proven.'] : []),
   ];
+}
+
+/** A speed that the format's facts do not list is planned all the same: they may lack it. */
+function oddSpeed({ tape, wanted: { speed } }: PlanRequest): string[] {
+  const modes = tape.format?.tapeSpeeds.map(({ value }) => value.mode) ?? [];
+  if (speed === null || modes.length === 0 || modes.some((mode) => mode.toLowerCase() === speed.toLowerCase()))
+    return [];
+  return [`The speed ${speed} is none that is known of this format (${modes.join(', ')}): check it.`];
 }
 
 /** The stream is dearer in storage and the better source: that it was left out is for the user to weigh. */
