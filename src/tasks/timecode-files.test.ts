@@ -53,6 +53,16 @@ describe('timecode of files', () => {
     expect(channel.sections[0].ppm).toBeNull();
   });
 
+  it('says where a header names the rate of the other system', async () => {
+    const [, , rate25] = TIMECODE_RATES;
+    const { plane } = makeTimecode(wordsFrom([1, 0, 0], 60, rate25), { rateHz: 48_000, framesPerSecond: 25 * 1.001 });
+    const path = join(await tempFolder(), 'capture.wav');
+    await writeFile(path, riff([formatChunk({ channels: 1, bits: 16 }), chunk('data', pcmBytes([plane], 16))]));
+    const document = await timecodeFiles([path]);
+    expect(document.files[0].channels[0].sections[0].ppm).toBeCloseTo(1000, 0);
+    expect(timecodeText(document).replace(/\s+/g, ' ')).toContain('header were 1001/1000');
+  });
+
   it('gives every word as a line, and only one channel when asked', async () => {
     const path = await captureWithTimecode();
     const document = await timecodeFiles([path], { channel: 2, eachWord: true });

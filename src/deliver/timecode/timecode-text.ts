@@ -119,7 +119,9 @@ function clockText({ clock, ppm, ppmError, residual }: TimecodeStretch): string 
   if (ppm === null || ppmError === null) {
     return clock === 'varying' && residual !== null ? `varying, ${residual.toFixed(1)} samples off a line` : clock;
   }
-  return `${clock}, ${ppm.toFixed(3)} ± ${ppmError.toFixed(3)} ppm`;
+  // 1001/1000, the step between the picture rates: a header that names the rate of the other system.
+  const hint = Math.abs(Math.abs(ppm) - 1000) < 5 ? '; as if the rate in the header were 1001/1000 off' : '';
+  return `${clock}, ${ppm.toFixed(3)} ± ${ppmError.toFixed(3)} ppm${hint}`;
 }
 
 /** Two corners are a straight line; more are said by their number. */
