@@ -3,7 +3,10 @@
 import type { Alignment, Placement } from './placement.ts';
 
 /** What the placements that were moved say of themselves. */
-export type Moved = Pick<Placement, 'uncertaintyFrames' | 'method'> & { reason(old: string): string };
+export type Moved = Pick<Placement, 'uncertaintyFrames' | 'method'> & {
+  /** `capture`: whose placement it is, also of those that move along with the one that was joined */
+  reason(old: string, capture: number): string;
+};
 
 /** Timeline frame of a frame of the capture, by the placement's segment there; of a capture that stands alone, the frame itself. */
 export function timelineFrame({ segments }: Placement, frame: number): number {
@@ -53,6 +56,6 @@ function movedBy(shift: number, group: number, placement: Placement, moved: Move
     uncertaintyFrames:
       moved.uncertaintyFrames === null ? null : moved.uncertaintyFrames + (placement.uncertaintyFrames ?? 0),
     method: moved.method,
-    reason: moved.reason(placement.reason),
+    reason: moved.reason(placement.reason, placement.capture),
   };
 }

@@ -8,7 +8,7 @@ export interface StartFacts {
   readonly starts?: string | null | undefined;
 }
 
-export const COMMON_START = 'common start by the sheet';
+const COMMON_START = 'common start by the sheet';
 
 /** Groups that a common start joins become one, on the timeline of the earlier. `frames[i]`: length of capture i. */
 export function joinStarts(alignment: Alignment, facts: readonly StartFacts[], frames: readonly number[]): Alignment {
@@ -59,6 +59,9 @@ function joinTwo(alignment: Alignment, a: number, b: number, frames: readonly nu
   return joinGroups(alignment, [a, b], [0, 0], frames, {
     method: COMMON_START,
     uncertaintyFrames: null,
-    reason: (old) => `placed by a common start that the sheet declares; no samples confirm it (${old})`,
+    reason: (old, capture) =>
+      capture === a || capture === b
+        ? `placed by a common start that the sheet declares; no samples confirm it (${old})`
+        : `joined by samples to a capture that is placed by a common start, which the sheet declares (${old})`,
   });
 }
