@@ -128,6 +128,15 @@ describe('DAT frames', () => {
     expect(kept.planes).toEqual(made.planes);
   });
 
+  test('one frame that names another rate is damage to its subcode', async () => {
+    const made = tape({});
+    const bytes = datFrames(made);
+    bytes[9 * DAT_FRAME + 5820] = 0x04;
+    const { planes, problems } = await passed(bytes);
+    expect(problems).toEqual(['dat-subcode-damaged']);
+    expect(planes).toEqual(made.planes);
+  });
+
   test('a rate that changes along the tape: two recordings', async () => {
     const second = tape({ rateHz: 44_100, frames: 12 });
     const both = Buffer.concat([datFrames(tape({})), datFrames(second)]);

@@ -1,5 +1,5 @@
 // Looks through a DAT frame dump once before anything is read from it: frames, stretches of one mode, bytes that belong to no frame.
-// Reads the file in order; keeps 21 bytes a frame.
+// Reads the file in order; keeps 22 bytes a frame.
 import { type StopSignal, throwIfStopped } from '../../base/index.ts';
 import type { ByteFile } from '../byte-file.ts';
 import { FrameTable } from '../framed/frame-table.ts';
@@ -65,6 +65,8 @@ class DatIndexBuilder {
   #frames = 0;
   #strayBytes = 0;
   #firstStrayAt = -1;
+  /** a frame whose rate is not that of the frames before; the next one says what it is */
+  #odd: { readonly at: number; readonly rateHz: DatRateHz } | undefined;
 
   get hasAny(): boolean {
     return this.#segments.length > 0;
@@ -75,22 +77,40 @@ class DatIndexBuilder {
     this.#strayBytes += bytes;
   }
 
+  /** A rate begins a stretch when a second frame has it: one alone is damage to its subcode. */
   frame(at: number, mode: DatMainId | undefined): void {
     const obstacle = mode && obstacleIn(mode);
     if (obstacle !== undefined) {
+      this.#settleOdd(undefined);
       this.#unreadable.set(obstacle, (this.#unreadable.get(obstacle) ?? 0) + 1);
       this.#frames++;
       return;
     }
-    let segment = this.#segments.at(-1);
-    if (mode && (segment?.rateHz !== mode.rateHz || this.#isBehindGap(segment))) segment = this.#begin(mode.rateHz);
+    this.#settleOdd(mode?.rateHz);
+    const segment = this.#segments.at(-1);
+    if (mode && (!segment || this.#isBehindGap(segment))) this.#add(this.#begin(mode.rateHz), at, 0);
+    else if (segment && mode && segment.rateHz !== mode.rateHz) this.#odd = { at, rateHz: mode.rateHz };
+    else if (segment) this.#add(segment, at, mode ? 0 : SUBCODE_DAMAGED);
+    else this.#frames++;
+  }
+
+  /** `next`: the rate of the frame behind it; undefined at the end and where it is not known. */
+  #settleOdd(next: DatRateHz | undefined): void {
+    const odd = this.#odd;
+    const segment = this.#segments.at(-1);
+    this.#odd = undefined;
+    if (!odd || !segment) return;
+    if (next === odd.rateHz) this.#add(this.#begin(odd.rateHz), odd.at, 0);
+    else this.#add(segment, odd.at, SUBCODE_DAMAGED);
+  }
+
+  #add({ table, rateHz }: DatSegment, at: number, flags: number): void {
     this.#frames++;
-    if (!segment) return;
-    const samples = DAT_SAMPLES[segment.rateHz];
-    segment.table.add({ at, bytes: FRAME_BYTES, samples, flags: mode ? 0 : SUBCODE_DAMAGED });
+    table.add({ at, bytes: FRAME_BYTES, samples: DAT_SAMPLES[rateHz], flags });
   }
 
   finish(): DatIndex {
+    this.#settleOdd(undefined);
     return {
       segments: this.#segments,
       strayBytes: this.#strayBytes,

@@ -173,6 +173,22 @@ describe('bytes that are wrong', () => {
     expect(long.planes[1]).toEqual(PLANES[1]);
   });
 
+  test('one frame that names another mode is damage, two are another recording', async () => {
+    const odd = (from: number, count: number): Buffer => {
+      const bytes = copy();
+      for (let f = from; f < from + count; f++)
+        for (let s = 0; s < 10; s++) bytes[f * FRAME + blockAt(s, s % 2 === 0 ? 3 : 0) + 7] = 0xc8;
+      return bytes;
+    };
+    for (const f of [3, 7]) {
+      const one = await passed(odd(f, 1));
+      expect([one.problems, one.readAs]).toEqual([['dv-frame-odd'], 'partial']);
+      expect(lostIn(frameOf(one.planes, f))).toBe(COUNTS[f]);
+      expect(frameOf(one.planes, f - 1)).toEqual(frameOf(PLANES, f - 1));
+    }
+    await expect(passed(odd(3, 2))).rejects.toThrow('the mode of the sound changes');
+  });
+
   test('random bytes are no DV', async () => {
     const bytes = Buffer.from(Array.from({ length: 400_000 }, () => next() & 0xff));
     await expect(passed(bytes)).rejects.toThrow('no audio file of a known kind');

@@ -1,7 +1,7 @@
 // Watches every frame of a pass for what the tape says besides samples, and tells it at the end. One for each pass.
 import { type Problem, rate, rateHz } from '../../base/index.ts';
 import type { CarrierEvent, CarrierReport } from '../carrier.ts';
-import { NO_SOUND } from '../framed/frame-table.ts';
+import { WITHOUT_SOUND } from '../framed/frame-table.ts';
 import type { FrameBytes, FrameWatch } from '../framed/framed-file.ts';
 import { LabelRuns } from '../framed/label-runs.ts';
 import { type FramePlace, LossBook } from '../framed/loss-book.ts';
@@ -49,7 +49,7 @@ export class DvReporter implements FrameWatch {
   frame(f: number, bytes: FrameBytes, planes: readonly Int32Array[]): void {
     const { table } = this.#segment;
     const place = { frame: f, start: table.start(f), samples: table.samplesOf(f) };
-    const isWithoutSound = (table.flags(f) & NO_SOUND) !== 0;
+    const isWithoutSound = (table.flags(f) & WITHOUT_SOUND) !== 0;
     for (const [c, { hasAny, missing, codes }] of this.#decoder.tallies.slice(0, this.#channels).entries()) {
       if (!hasAny) continue;
       this.#losses.add(place, c, isWithoutSound ? 'no-sound' : 'missing-data', missing);

@@ -2,7 +2,15 @@
 // mode of the sound changes. Reads some 6 kB of each frame. Says what it found; judges nothing.
 import { TapeproofError } from '../../base/index.ts';
 import type { ByteFile } from '../byte-file.ts';
-import { DECLARED_INVALID, FrameTable, HEADER_DAMAGED, NO_SOUND, PACKS_DIFFER, SHORT } from '../framed/frame-table.ts';
+import {
+  DECLARED_INVALID,
+  FrameTable,
+  HEADER_DAMAGED,
+  NO_SOUND,
+  ODD_MODE,
+  PACKS_DIFFER,
+  SHORT,
+} from '../framed/frame-table.ts';
 import { type AudioSource, NOTHING_RECORDED, samplesOf } from './aaux.ts';
 import { parseHeader } from './dif-identity.ts';
 import { type DvSystem, meanSamples } from './dif-system.ts';
@@ -21,16 +29,11 @@ export interface DvSegment {
   wrongSystem: number;
 }
 
-export interface Stray {
-  readonly at: number;
-  readonly bytes: number;
-}
-
 export interface DvIndex {
   readonly segments: readonly DvSegment[];
-  /** bytes between frames; the first hundred */
-  readonly strays: readonly Stray[];
+  /** bytes between frames */
   readonly strayBytes: number;
+  readonly firstStrayAt: number;
   readonly frames: number;
   /** frames of a system that has no readable pack near them; they belong to no segment */
   readonly unplaced: number;
@@ -45,7 +48,15 @@ interface Waiting {
   readonly flags: number;
 }
 
-const MOST_STRAYS = 100;
+interface OddFrame {
+  readonly at: number;
+  readonly bytes: number;
+  readonly flags: number;
+  readonly mode: DvMode;
+  readonly sources: FrameSources;
+  readonly isSystemWrong: boolean;
+}
+
 /** Frames without sound before the first that has some, ten hours of them: more are no lead-in. */
 const MOST_WAITING = 1_000_000;
 /** Frames of which a wrapper has the place and no byte, an hour of them: more are no dropped frames but a damaged index. */
@@ -71,17 +82,19 @@ function tooEmpty({ path }: ByteFile): TapeproofError {
 
 class IndexBuilder {
   readonly #segments: DvSegment[] = [];
-  readonly #strays: Stray[] = [];
   readonly #unreadable = new Map<string, number>();
   /** frames without a readable pack, before the first that has one */
   #waiting: Waiting[] = [];
   #strayBytes = 0;
+  #firstStrayAt = -1;
+  /** a frame whose mode is not that of the frames before; the next one says what it is */
+  #odd: OddFrame | undefined;
   #frames = 0;
   #unplaced = 0;
 
   stray({ at, bytes }: DifPlace): void {
+    if (this.#firstStrayAt < 0) this.#firstStrayAt = at;
     this.#strayBytes += bytes;
-    if (this.#strays.length < MOST_STRAYS) this.#strays.push({ at, bytes });
   }
 
   frame(place: DifPlace, system: DvSystem, sources: FrameSources | undefined): void {
@@ -95,21 +108,45 @@ class IndexBuilder {
   }
 
   finish(): DvIndex {
+    this.#settleOdd(undefined);
     return {
       segments: this.#segments,
-      strays: this.#strays,
       strayBytes: this.#strayBytes,
+      firstStrayAt: this.#firstStrayAt,
       frames: this.#frames,
       unplaced: this.#unplaced + this.#waiting.length,
       unreadable: this.#unreadable,
     };
   }
 
-  #take(place: DifPlace, system: DvSystem, { first, second }: FrameSources, flags: number): void {
+  /** A mode begins a stretch when a second frame has it: one alone is damage. */
+  #take(place: DifPlace, system: DvSystem, sources: FrameSources, flags: number): void {
+    const { first } = sources;
     const word = first.word === 12 ? 12 : 16;
     const mode: DvMode = { system, rateHz: first.rateHz, word, difChannels: place.difChannels ?? 1 };
-    let segment = this.#segments.at(-1);
-    if (!segment || !isSameMode(segment.mode, mode)) segment = this.#begin(mode);
+    const { at, bytes, isSystemWrong = false } = place;
+    const frame: OddFrame = { at, bytes, flags, mode, sources, isSystemWrong };
+    this.#settleOdd(mode);
+    const segment = this.#segments.at(-1);
+    if (!segment || isSameMode(segment.mode, mode)) this.#add(segment ?? this.#begin(mode), frame);
+    else this.#odd = frame;
+  }
+
+  /** `next`: the mode of the frame behind it; undefined at the end. */
+  #settleOdd(next: DvMode | undefined): void {
+    const odd = this.#odd;
+    const segment = this.#segments.at(-1);
+    this.#odd = undefined;
+    if (!odd || !segment) return;
+    if (next && isSameMode(odd.mode, next)) this.#add(this.#begin(odd.mode), odd);
+    else if (segment.mode.system === odd.mode.system) addGuess(segment, { ...odd, flags: odd.flags | ODD_MODE });
+    else this.#unplaced++;
+  }
+
+  #add(
+    segment: DvSegment,
+    { at, bytes, flags, mode: { system }, sources: { first, second }, isSystemWrong }: OddFrame,
+  ) {
     for (const before of this.#waiting) {
       if (before.system === system) addGuess(segment, before);
       else this.#unplaced++;
@@ -117,13 +154,14 @@ class IndexBuilder {
     this.#waiting = [];
     const samples = samplesOf(first, system) ?? 0;
     const delta = second && isCounted(first, second) ? second.extra - first.extra : 0;
-    segment.table.add({ at: place.at, bytes: place.bytes, samples, flags, delta });
+    segment.table.add({ at, bytes, samples, flags, delta });
     if (second && second.mode !== NOTHING_RECORDED) segment.hasSecondPair = true;
-    if (place.isSystemWrong) segment.wrongSystem++;
+    if (isSystemWrong) segment.wrongSystem++;
   }
 
   /** Frames without a pack belong to the mode around them, if their system is the same. */
   #guess(place: DifPlace, system: DvSystem, flags: number): void {
+    this.#settleOdd(undefined);
     const segment = this.#segments.at(-1);
     const { at, bytes } = place;
     if (segment?.mode.system === system) addGuess(segment, { at, bytes, flags });
@@ -132,7 +170,8 @@ class IndexBuilder {
   }
 
   #begin(mode: DvMode): DvSegment {
-    const firstFrame = this.#frames - 1 - this.#waiting.filter(({ system }) => system === mode.system).length;
+    const before = this.#segments.at(-1);
+    const firstFrame = before ? before.firstFrame + before.table.length : 0;
     const segment = { mode, table: new FrameTable(), firstFrame, hasSecondPair: false, wrongSystem: 0 };
     this.#segments.push(segment);
     return segment;
@@ -161,7 +200,7 @@ function flagsOf(place: DifPlace, system: DvSystem, sources: FrameSources | unde
   );
 }
 
-export function isSameMode(a: DvMode, b: DvMode): boolean {
+function isSameMode(a: DvMode, b: DvMode): boolean {
   return a.system === b.system && a.rateHz === b.rateHz && a.word === b.word && a.difChannels === b.difChannels;
 }
 

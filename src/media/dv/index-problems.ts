@@ -6,6 +6,7 @@ import {
   type FrameTable,
   HEADER_DAMAGED,
   NO_SOUND,
+  ODD_MODE,
   PACKS_DIFFER,
   SHORT,
 } from '../framed/frame-table.ts';
@@ -13,6 +14,7 @@ import type { DvIndex, DvSegment } from './frame-index.ts';
 
 /** Problems after which sound that the tape may have held is missing. */
 const LOSES_SOUND = new Set([
+  'dv-frame-odd',
   'dv-halves-differ',
   'dv-wrapper-truncated',
   'dv-begins-inside-frame',
@@ -36,6 +38,13 @@ export function indexProblems(index: DvIndex, { table, wrongSystem, mode }: DvSe
       'dv-frame-without-sound',
       'damage',
       'without a readable source pack: the number of samples is a guess and all of them count as lost',
+    ),
+    ...flagged(
+      table,
+      ODD_MODE,
+      'dv-frame-odd',
+      'damage',
+      'alone with another mode than its neighbours: all of it counts as lost',
     ),
     ...flagged(
       table,
@@ -75,10 +84,10 @@ function halvesDiffer(table: FrameTable): Problem[] {
   return [{ id: 'dv-halves-differ', severity: left > 0 ? 'damage' : 'warning', message }];
 }
 
-function strays({ strays: places, strayBytes }: DvIndex): Problem[] {
-  if (places.length === 0) return [];
+function strays({ strayBytes, firstStrayAt }: DvIndex): Problem[] {
+  if (strayBytes === 0) return [];
   const message = `${strayBytes} bytes belong to no frame and were left out`;
-  return [{ id: 'dv-stray-bytes', severity: 'damage', message, offset: places[0].at }];
+  return [{ id: 'dv-stray-bytes', severity: 'damage', message, offset: firstStrayAt }];
 }
 
 function outside({ unplaced, unreadable }: DvIndex): Problem[] {

@@ -3,7 +3,7 @@
 import { formatTime, type Problem, rate, TapeproofError } from '../../base/index.ts';
 import type { AudioFile, MediaInfo } from '../audio-file.ts';
 import type { ByteFile } from '../byte-file.ts';
-import { NO_SOUND } from '../framed/frame-table.ts';
+import { WITHOUT_SOUND } from '../framed/frame-table.ts';
 import { FramedFile, type FrameSound } from '../framed/framed-file.ts';
 import { findAviDv, isAvi, notDv, soundBeside, truncatedAvi, walkAvi } from './avi.ts';
 import { FrameDecoder, lostValueOf } from './decode-frame.ts';
@@ -107,7 +107,7 @@ async function openPlaces(
 function soundOf({ table }: DvSegment, decoder: FrameDecoder): FrameSound {
   return {
     decode(f, frame, planes) {
-      if (table.flags(f) & NO_SOUND) decoder.lose(table.samplesOf(f), planes);
+      if (table.flags(f) & WITHOUT_SOUND) decoder.lose(table.samplesOf(f), planes);
       else decoder.decode(frame, table.samplesOf(f), planes, table.delta(f));
     },
   };

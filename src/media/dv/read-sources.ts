@@ -69,7 +69,10 @@ async function allSources(
   return sources;
 }
 
-/** `existing`: sequences whose pack is not cut off. The first audio block decides where it has a pack at all: in a 12-bit recording the two halves may count differently. */
+/**
+ * `existing`: sequences whose pack is not cut off. The first audio block decides where it has a pack at all: in a 12-bit recording the two
+ * halves may count differently.
+ */
 function vote(
   sources: readonly (AudioSource | undefined)[],
   system: DvSystem,

@@ -61,7 +61,7 @@ export function frameSize({ system, difChannels }: Pick<Shape, 'system' | 'difCh
 class Heads {
   readonly file: ByteFile;
   /** More than are looked at from one place to the next; reused, because a tape has hundreds of thousands. */
-  readonly #buffers = Array.from({ length: 6 }, () => new Uint8Array(HEAD_BYTES));
+  readonly #buffers = Array.from({ length: 8 }, () => new Uint8Array(HEAD_BYTES));
   #turn = 0;
   #at = -1;
   #head: Uint8Array = new Uint8Array(0);
@@ -94,6 +94,9 @@ async function shapeAt(heads: Heads, at: number, head: Uint8Array, last: Shape |
     const next = at + system.frameBytes;
     if (isFrameStart(await heads.at(next), 0, 1)) return { system, difChannels: 2, isSystemWrong };
     if (await heads.startsOrEnds(next)) return { system, difChannels: 1, isSystemWrong };
+    // The second half of a 50 Mb/s frame may be the damaged one.
+    const isWide = last?.difChannels === 2 && (await heads.startsOrEnds(at + 2 * system.frameBytes));
+    if (isWide) return { system, difChannels: 2, isSystemWrong };
   }
   // Nothing follows at either distance: the last frame of the file, or bytes are missing. What came before decides.
   const system = last?.system ?? order[0];

@@ -6,6 +6,9 @@ export const HEADER_DAMAGED = 1;
 export const SHORT = 2;
 /** no readable source pack: the number of samples is a guess, none of them is known */
 export const NO_SOUND = 4;
+/** the packs of the frame name another mode than those before and behind it; how it is to be read is not known */
+export const ODD_MODE = 32;
+export const WITHOUT_SOUND = NO_SOUND | ODD_MODE;
 /** the packs of the frame do not agree; the majority was taken */
 export const PACKS_DIFFER = 8;
 /** the header says that the sound is not valid */
