@@ -7,10 +7,13 @@ const WINDOW_BYTES = 256 * 1024;
 /** A look at a place far from the last one: a header here and there must not cost a whole window each. */
 const GLANCE_BYTES = 4 * 1024;
 
+/** Of a stream: one is being read, one is with the caller, those before it may still be with others. */
+export const STREAM_BUFFERS = 4;
+
 export interface Chunk {
   /** byte offset in the file */
   readonly at: number;
-  /** valid until the chunk after the next is asked for */
+  /** valid until the third chunk after it is asked for */
   readonly bytes: Uint8Array;
 }
 
@@ -73,10 +76,11 @@ export class ByteFile {
     stop?: StopSignal,
     makeBuffer: (length: number) => Uint8Array = (length) => new Uint8Array(length),
   ): AsyncGenerator<Chunk> {
-    const buffers = [0, 1, 2].map(() => makeBuffer(Math.max(0, Math.min(chunkBytes, to - from))));
+    const length = Math.max(0, Math.min(chunkBytes, to - from));
+    const buffers = Array.from({ length: STREAM_BUFFERS }, () => makeBuffer(length));
     let turn = 0;
     const fetch = async (at: number): Promise<Chunk> => {
-      const bytes = buffers[turn++ % 3].subarray(0, Math.min(chunkBytes, to - at));
+      const bytes = buffers[turn++ % STREAM_BUFFERS].subarray(0, Math.min(chunkBytes, to - at));
       await this.readInto(bytes, at);
       return { at, bytes };
     };

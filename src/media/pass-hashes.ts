@@ -43,9 +43,9 @@ export class PassHashes {
     this.#options.onBytes?.(this.#done, this.#total);
   }
 
-  /** Before the next chunk but one is asked for. */
-  settle(): Promise<void> {
-    return this.#hashes.settle(1);
+  /** Before bytes are written over that were handed over before the latest `most`. */
+  settle(most = 1): Promise<void> {
+    return this.#hashes.settle(most);
   }
 
   async digests(): Promise<Digests> {

@@ -2,17 +2,16 @@
 import { emptyBlock } from '../base/index.ts';
 import { isPackable24, joinSharedPlanes, makeSharedPlanes } from '../signal/index.ts';
 import type { PassPlace } from './audio-file.ts';
+import { STREAM_BUFFERS } from './byte-file.ts';
 import { sharedBytes } from './hashes.ts';
 
 /** Blocks from here on are worth a memory of their own. */
 const MANY_FRAMES = 16_384;
-/** A stream has three buffers. */
-const BUFFERS = 3;
 const ALIGNMENT = 64;
 
 /** Room for the buffers of a stream in chunks of so many bytes. */
 export function roomFor(chunkBytes: number): number {
-  return BUFFERS * (chunkBytes + ALIGNMENT);
+  return STREAM_BUFFERS * (chunkBytes + ALIGNMENT);
 }
 
 /** One set of planes, used again for every block. */

@@ -3,7 +3,7 @@
 import { type Block, emptyBlock, type Problem, type StopSignal } from '../base/index.ts';
 import type { AudioFile, Digests, MediaInfo, Pass, PassOptions } from './audio-file.ts';
 import { blockSize } from './block-size.ts';
-import type { ByteFile } from './byte-file.ts';
+import { type ByteFile, STREAM_BUFFERS } from './byte-file.ts';
 import { hashesHere, sharedBytes, startHashes } from './hashes.ts';
 import { paddingInUse } from './justification.ts';
 import { CHUNK_BYTES, digestsOf, Packer, PassHashes } from './pass-hashes.ts';
@@ -113,7 +113,7 @@ export class PcmFile implements AudioFile {
           if (paddingBits > 0) padding.look(block);
           if (!isStoredAsDigested) hashes.audio(packer.pack(block));
         },
-        onChunkDone: () => hashes.settle(),
+        onChunkDone: () => hashes.settle(STREAM_BUFFERS - 2),
       });
       await hashes.outside(this.#file, dataAt + dataBytes, this.#file.size, options.stop);
       const { headerBits: validBits } = this.info;
@@ -158,7 +158,7 @@ export async function digestPcm(file: ByteFile, layout: PcmLayout): Promise<Dige
     for await (const { at, bytes } of file.stream(0, file.size, CHUNK_BYTES, undefined, sharedBytes)) {
       whole.update([0], bytes);
       audio.update([0], bytes.subarray(Math.max(0, dataAt - at), Math.max(0, dataAt + dataBytes - at)));
-      await whole.settle(1);
+      await whole.settle(STREAM_BUFFERS - 2);
     }
     return digestsOf(await whole.digests(), await audio.digests());
   } finally {

@@ -9,7 +9,7 @@ import { joinSharedPlanes, makeSharedPlanes } from '../signal/index.ts';
 import { type FromSide, SIDE_THREAD, type ToSide } from './side-messages.ts';
 
 /** Blocks on their way; more would only cost memory. */
-const SLOTS = 4;
+const SLOTS = 6;
 /** Bytes of the file that are read at once, about. */
 const CHUNK_BYTES = 2 * 1024 * 1024;
 /** Samples below which a thread is not worth its start (some 50 ms). */
