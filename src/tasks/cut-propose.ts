@@ -5,7 +5,7 @@ import type { CutLine, CutList } from '../assemble/index.ts';
 import { type Rate, TapeproofError } from '../base/index.ts';
 import { type CutProposals, cutProposals } from '../deliver/index.ts';
 import { type Boundary, ProgrammeFinder } from '../examine/index.ts';
-import { writeFileSafely } from '../media/index.ts';
+import { type CarrierReport, writeFileSafely } from '../media/index.ts';
 import { fileSource, openCapture } from './capture-source.ts';
 import { type TaskContext, tellFrames } from './context.ts';
 import { type CutMasterFacts, cutListCsv, cutListYaml, isCsvPath } from './cut-list-text.ts';
@@ -96,7 +96,7 @@ async function proposeFor(
     }
     const tapeChannels = editList?.channels.map(({ channel }) => channel);
     const sets = channelSets(info.channels, programmeChannels, tapeChannels);
-    const { boundaries, codeChannels } = finder.finish(sets);
+    const { boundaries, codeChannels } = finder.finish(sets, saidByTape(pass.carrier?.()));
     const given = starts.map((start) => ({ frame: start.frameAt(info.rate), title: start.title }));
     const lines = sets.flatMap((channels, s) =>
       linesOf(sets.length > 1 ? channels : [], boundaries[s], given, info.frames),
@@ -106,6 +106,19 @@ async function proposeFor(
   } finally {
     await audio.close();
   }
+}
+
+/** Start IDs, recording starts and jumps of the time code that the carrier's own data hold, where the master is a copy of those. */
+function saidByTape(report: CarrierReport | undefined): Boundary[] {
+  const words: Readonly<Record<string, string>> = {
+    'start-id': 'start ID of the tape, programme',
+    'recording-start': 'a recording starts by the data of the tape, clock',
+    'timecode-jump': "the tape's own time code jumps to",
+  };
+  return (report?.events ?? []).flatMap(({ kind, start, measured, confidence }): Boundary[] => {
+    if (!Object.hasOwn(words, kind)) return [];
+    return [{ frame: start, sureness: confidence === 1 ? 'sure' : 'likely', why: `${words[kind]} ${measured}` }];
+  });
 }
 
 /** All channels, or those of each programme by their numbers on the tape. */

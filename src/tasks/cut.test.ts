@@ -8,6 +8,7 @@ import { describe, expect, it } from 'vitest';
 import { type Rate, rate } from '../base/index.ts';
 import { cutPartsText, cutProposalsText } from '../deliver/index.ts';
 import { createAudio, openAudio } from '../media/index.ts';
+import { datFrames } from '../media/testing/dat-frames.ts';
 import { loadMusic, needMusic } from '../media/testing/music.ts';
 import { needTool, type Skipping, tempFolder } from '../media/testing/tools.ts';
 import { Random } from '../signal/index.ts';
@@ -141,6 +142,24 @@ describe('a master of three programmes', () => {
     const audio = await openAudio(join(folder, 'parts/wide-02.wav'));
     expect(audio.info).toMatchObject({ bits: 24, frames: planes[0].length - starts[1] - 77 });
     await audio.close();
+  });
+});
+
+describe('a dump of a tape that has start IDs', () => {
+  it('is proposed to be cut at them', async () => {
+    const path = join(await tempFolder(), 'tape.dat');
+    const random = new Random(9);
+    const planes = [0, 1].map(() => Int32Array.from({ length: 400 * 1440 }, () => random.integer(4000) - 2000));
+    const programme = (frame: number) => 1 + Math.floor(frame / 150);
+    const isStart = (frame: number) => frame % 150 < 100 && frame >= 150;
+    await writeFile(path, datFrames({ rateHz: 48_000, planes, programme, isStart, absolute: (frame) => frame }));
+    const { lines } = await proposeCuts([path], {});
+    expect(lines.map(({ start, sureness, isCut }) => [start, sureness, isCut])).toEqual([
+      [0, 'given', true],
+      [150 * 1440, 'sure', true],
+      [300 * 1440, 'sure', true],
+    ]);
+    expect(lines[1].why).toBe('start ID of the tape, programme 2');
   });
 });
 

@@ -56,8 +56,9 @@ export class ProgrammeFinder {
     for (const [c, watch] of this.#watches.entries()) watch.push(block.planes[c]);
   }
 
-  /** `sets`: 1-based channels that hold programmes together; their boundaries are told apart from those of other sets. */
-  finish(sets: readonly (readonly number[])[]): FoundProgrammes {
+  /** `sets`: 1-based channels that hold programmes together; their boundaries are told apart from those of other sets. `known`: what the tape
+   * says itself, of all of them. */
+  finish(sets: readonly (readonly number[])[], known: readonly Boundary[] = []): FoundProgrammes {
     this.#levels.finish();
     const codes = this.#codes();
     const jumps = codes.flatMap(({ code }) => this.#jumps(code));
@@ -65,7 +66,7 @@ export class ProgrammeFinder {
     const boundaries = sets.map((channels) => {
       const heard = channels.filter((channel) => !codeChannels.includes(channel));
       const found = heard.length ? this.#listen(heard) : [];
-      return merged([...jumps, ...found], SAME_SECONDS * rateHz(this.#info.rate));
+      return merged([...known, ...jumps, ...found], SAME_SECONDS * rateHz(this.#info.rate));
     });
     return { boundaries, codeChannels };
   }
