@@ -29,6 +29,7 @@ export function cautions(facts: Facts): string[] {
     ...relations(facts),
     ...rates(facts),
     ...companding(facts.captures),
+    ...noSound(facts.captures),
     ...declared(facts.captures),
     ...errorCodes(facts),
     ...commonStarts(facts),
@@ -94,6 +95,18 @@ function companding(captures: readonly ReportCapture[]): string[] {
   return [...laws].map(
     ([law, channels]) =>
       `${capital(formatChannels(channels))}: the values follow a companding law (${law}); the container\u2019s word length is not the word length of the recording.`,
+  );
+}
+
+/** Data at full level hurts ears and loudspeakers. */
+function noSound(captures: readonly ReportCapture[]): string[] {
+  return captures.flatMap(({ path, verdicts }) =>
+    verdicts
+      .filter(({ question, answer }) => question === 'is-audio' && answer === false)
+      .map(({ channel, evidence }) => {
+        const kind = typeof evidence.looksLike === 'string' ? evidence.looksLike : 'data';
+        return `${path}: file channel ${channel} is no sound (${kind}): never send it to the monitor.`;
+      }),
   );
 }
 

@@ -227,6 +227,9 @@ describe('captures of one pass with timecode in common', () => {
       expect(Math.abs(placed.segments[0].offset - 3410)).toBeLessThanOrEqual(placed.uncertaintyFrames ?? 0);
       expect(report.masters.map(({ channels }) => channels)).toEqual([[1, 2, 3, 4]]);
       expect(report.cautions.join()).toMatch(/Placed by timecode, not by samples: p1-south\.wav \(± \d frames\)/);
+      expect(report.cautions.join()).toContain(
+        'p1-north.wav: file channel 3 is no sound (linear timecode): never send it',
+      );
       expect(report.contradictions).toEqual([]);
     }
   });
