@@ -172,6 +172,28 @@ describe('on planes in the memory of the kernels', () => {
     expect(planes.map((plane) => Int32Array.from(plane))).toEqual(samples);
   });
 
+  it('loudness of four planes and more is that of planes elsewhere', () => {
+    const { coefficients } = weightingLoop(kWeighting(rate(48_000)));
+    const { slots } = joinSharedPlanes(makeSharedPlanes({ ...shape, channels: 6 }), 0);
+    const elsewhere = slots[1].map((plane, c) => {
+      plane.set(noise(shape.frames, 24, c));
+      return Int32Array.from(plane);
+    });
+    const [states, others] = [slots[1], elsewhere].map((planes) => planes.map(() => new Float64Array(WEIGHTING_STATE)));
+    for (const [planes, other] of [
+      [slots[1], elsewhere],
+      [slots[1].map((plane) => plane.subarray(5, 50_000)), elsewhere.map((plane) => plane.subarray(5, 50_000))],
+      [[...slots[1]].reverse(), [...elsewhere].reverse()],
+    ]) {
+      const frames = planes[0].length;
+      const ends = [1, 480, 16_384, 16_385, 30_000, frames];
+      const energies = weightedEnergies(planes, frames, 24, ends, coefficients, states);
+      expect(energies).toEqual(weightedEnergies(other, frames, 24, ends, coefficients, others));
+      expect(states).toEqual(others);
+    }
+    expect(slots[1].map((plane) => Int32Array.from(plane))).toEqual(elsewhere);
+  });
+
   it('are the same samples wherever they are joined', () => {
     const shared = makeSharedPlanes(shape);
     const [here, there] = [joinSharedPlanes(shared, 0).slots, joinSharedPlanes(shared, 1).slots];

@@ -83,12 +83,17 @@ function takePart(
   const input = at.plane + BEFORE;
   it.reals.set(coefficients, at.coefficients / 8);
   it.reals.fill(0, at.state / 8, at.state / 8 + LANES * (WEIGHTING_STATE - SAMPLES));
+  const placed = from > 0 && lanes === LANES ? placeOf(it, planes, first) : undefined;
+  const start = placed ? placed.at + 4 * from : input;
+  const stride = placed?.stride ?? STRIDE;
   for (let lane = 0; lane < lanes; lane++) {
-    copyLane(it, planes[first + lane].subarray(from, to), states[first + lane], input + lane * STRIDE);
-    moveState(it, states[first + lane], lane, true);
+    const state = states[first + lane];
+    if (!placed) copyLane(it, planes[first + lane].subarray(from, to), state, start + lane * stride);
+    keepSamples(it, state, start + lane * stride + 4 * (to - from - 1));
+    moveState(it, state, lane, true);
   }
   for (let end = k; end < next; end++) it.words[at.list / 4 + end - k] = ends[end] - from;
-  it.kernels.weightedEnergies(input, STRIDE, to - from, at.list, next - k, at.coefficients, at.state, at.second);
+  it.kernels.weightedEnergies(start, stride, to - from, at.list, next - k, at.coefficients, at.state, at.second);
   for (let lane = 0; lane < lanes; lane++) {
     moveState(it, states[first + lane], lane, false);
     for (let end = k; end < next; end++) {
@@ -97,14 +102,26 @@ function takePart(
   }
 }
 
-/** The two samples before the plane come from the state, and the last two go there. */
+/** Where four planes lie in the kernels' memory at even distances. Behind their first samples there is nothing to copy, as what lies before is theirs. */
+function placeOf({ words }: Machine, planes: readonly Int32Array[], first: number) {
+  const four = planes.slice(first, first + LANES);
+  const [{ byteOffset: at }, { byteOffset: next }] = four;
+  const stride = next - at;
+  const isEven = four.every((plane, k) => plane.buffer === words.buffer && plane.byteOffset === at + k * stride);
+  return isEven ? { at, stride } : undefined;
+}
+
+/** The two samples before the plane come from the state. */
 function copyLane(it: Machine, samples: Int32Array, state: Float64Array, at: number): void {
   copyIn(it, samples, at);
   it.words[at / 4 - 1] = state[0];
   it.words[at / 4 - 2] = state[1];
-  const last = at / 4 + samples.length - 1;
-  state[0] = it.words[last];
-  state[1] = it.words[last - 1];
+}
+
+/** The last two samples, of which `last` is the address of the second, go to the state; one alone joins the one before it. */
+function keepSamples(it: Machine, state: Float64Array, last: number): void {
+  state[0] = it.words[last / 4];
+  state[1] = it.words[last / 4 - 1];
 }
 
 function moveState(
