@@ -81,11 +81,16 @@ function batch(seed) {
 /** The child: damages and reads; keeps inputs that behave in a new way, so that damage can build upon damage. */
 async function readMany(seed) {
   const { mutate, readOrRefuse, validFiles } = await import('../src/media/testing/fuzz.ts');
+  const { tapeFiles } = await import('../src/media/testing/tape-files.ts');
   const { randomWords } = await import('../src/media/testing/signals.ts');
   const next = randomWords(seed + 1);
   const kept = readdirSync(corpusFolder);
   const known = new Set(kept);
-  const pool = [...validFiles().values(), ...kept.map((name) => readFileSync(join(corpusFolder, name)))];
+  const pool = [
+    ...validFiles().values(),
+    ...tapeFiles(),
+    ...kept.map((name) => readFileSync(join(corpusFolder, name))),
+  ];
   for (let i = 0; i < ROUNDS; i++) {
     const input = mutate(pool[(next() >>> 0) % pool.length], next);
     if (input.length > MOST_INPUT_BYTES) continue;

@@ -8,6 +8,7 @@ import { ffmpegWrap } from '../testing/dv-judge.ts';
 import { countsOf, dvStream, total } from '../testing/dv-stream.ts';
 import { mutate, readOrRefuse } from '../testing/fuzz.ts';
 import { randomWords } from '../testing/signals.ts';
+import { tapeFiles } from '../testing/tape-files.ts';
 import { needTool, tempFolder } from '../testing/tools.ts';
 
 const COUNTS = countsOf(4, 1601.6);
@@ -76,6 +77,14 @@ describe('hostile DV', () => {
       }),
       { numRuns: 40, seed: 4 },
     );
+  });
+
+  test('the files of the soak are whole as they are', async () => {
+    const path = join(await tempFolder(), 'valid');
+    for (const [i, bytes] of tapeFiles().entries()) {
+      await writeFile(path, bytes);
+      expect(await readOrRefuse(path)).toBe(['dv ', 'dv ', 'dv-avi ', 'dat-frames '][i]);
+    }
   });
 
   test('wrappers with random damage to their bytes', async (context) => {
