@@ -16,7 +16,8 @@ import {
   slipTable,
   verdictTable,
 } from './capture-rows.ts';
-import { el, type Markup, ownText } from './markup.ts';
+import { el, type Markup } from './markup.ts';
+import { bulletList, htmlPage, section } from './page.ts';
 import type { ReportTimeline, TransferReport } from './report-model.ts';
 import { agreementTable, placeTable, provenanceTable, spanTable, tallyTable, tapeFacts } from './report-rows.ts';
 import { REPORT_STYLE } from './report-style.ts';
@@ -40,18 +41,10 @@ interface Chapter {
 export function reportHtml(report: TransferReport): string {
   const title = `Transfer report: ${report.tape.id}`;
   const chapters = chaptersOf(report);
-  const head = el(
-    'head',
-    {},
-    el('meta', { charset: 'utf-8' }),
-    el('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
-    el('title', {}, title),
-    el('style', {}, ownText(REPORT_STYLE)),
-  );
   const links = chapters.map(({ id, title: name }) => el('li', {}, el('a', { href: `#${id}` }, name)));
-  const body = el(
-    'body',
-    {},
+  return htmlPage(
+    title,
+    REPORT_STYLE,
     el('a', { class: 'skip', href: '#proof' }, 'To the evidence'),
     hatchings(),
     el(
@@ -62,9 +55,12 @@ export function reportHtml(report: TransferReport): string {
       ...report.statements.map(paragraph),
     ),
     el('nav', { 'aria-label': 'Chapters' }, el('ul', {}, links)),
-    el('main', {}, chapters.map(chapter)),
+    el(
+      'main',
+      {},
+      chapters.map(({ id, title: name, body }) => section(id, name, body)),
+    ),
   );
-  return `<!DOCTYPE html>\n${el('html', { lang: 'en-GB' }, head, '\n', body).markup}\n`;
 }
 
 function chaptersOf(report: TransferReport): Chapter[] {
@@ -76,7 +72,7 @@ function chaptersOf(report: TransferReport): Chapter[] {
       body: [...agreement(report), ...tables(tallyTable(report), agreementTable(report)), ...meaning(report)],
     },
     { id: 'tape', title: 'Tape and masters', body: [el('dl', {}, facts), ...tables(masterTable(report))] },
-    { id: 'cautions', title: 'Cautions', body: list(report.cautions) },
+    { id: 'cautions', title: 'Cautions', body: bulletList(report.cautions) },
     {
       id: 'losses',
       title: 'Losses',
@@ -98,10 +94,10 @@ function chaptersOf(report: TransferReport): Chapter[] {
         ...tables(placementTable(report), slipTable(report), loopTable(report)),
         ...titled(
           'Refused joins',
-          list(report.refusedJoins.map((join) => `${join.captures.join(', ')}: ${join.reason}`)),
+          bulletList(report.refusedJoins.map((join) => `${join.captures.join(', ')}: ${join.reason}`)),
         ),
-        ...titled('Sheet and samples disagree', list(report.contradictions)),
-        ...titled('Kept out of the master', list(report.leftOut)),
+        ...titled('Sheet and samples disagree', bulletList(report.contradictions)),
+        ...titled('Kept out of the master', bulletList(report.leftOut)),
       ],
     },
     {
@@ -112,15 +108,11 @@ function chaptersOf(report: TransferReport): Chapter[] {
     {
       id: 'method',
       title: 'Method',
-      body: [...tables(detectorTable(report)), ...titled('Detection limits', list(report.detectionLimits))],
+      body: [...tables(detectorTable(report)), ...titled('Detection limits', bulletList(report.detectionLimits))],
     },
     { id: 'provenance', title: 'Provenance and digests', body: tables(provenanceTable(report), digestTable(report)) },
   ];
   return all.filter(({ body }) => body.length > 0);
-}
-
-function chapter({ id, title, body }: Chapter): Markup {
-  return el('section', { id, 'aria-labelledby': `${id}-head` }, el('h2', { id: `${id}-head` }, title), ...body);
 }
 
 function agreement({ timelines, stripes }: TransferReport): Markup[] {
@@ -181,24 +173,12 @@ function meaning({ proof }: TransferReport): Markup[] {
   return [
     el('h3', {}, 'What the words mean'),
     el('dl', {}, words),
-    ...titled('What agreement cannot show', list(proof.cannotShow)),
+    ...titled('What agreement cannot show', bulletList(proof.cannotShow)),
   ];
 }
 
 function titled(title: string, body: readonly Markup[]): Markup[] {
   return body.length ? [el('h3', {}, title), ...body] : [];
-}
-
-function list(items: readonly string[]): Markup[] {
-  return items.length
-    ? [
-        el(
-          'ul',
-          {},
-          items.map((item) => el('li', {}, item)),
-        ),
-      ]
-    : [];
 }
 
 function paragraph(text: string): Markup {

@@ -2,46 +2,31 @@
 // No scripts, nothing from the network.
 import { formatRate } from '../../base/index.ts';
 import type { ChainFinding } from '../../measure/index.ts';
-import { el, type Markup, ownText } from '../markup.ts';
+import { el, type Markup } from '../markup.ts';
 import type { CurveKind } from '../measure/measure-curves.ts';
 import { CURVE_STYLE, curveDrawing, type Series } from '../measure/svg-curves.ts';
+import { bulletList, htmlPage, section } from '../page.ts';
 import { REPORT_STYLE } from '../report-style.ts';
+import { left, right, wide } from '../report-table.ts';
+import { tableMarkup } from '../table-markup.ts';
 import type { ChainDocument, ChainFile } from './chain-document.ts';
 import { signalLine } from './chain-text.ts';
 import { channelText, findingSentence, proofSentences, TITLES, verdictSentence } from './chain-words.ts';
 
 export function chainHtml(document: ChainDocument): string {
   const title = document.verdict === 'transparent' ? 'Certificate of a transparent chain' : 'Judgement of a chain';
-  const head = el(
-    'head',
-    {},
-    el('meta', { charset: 'utf-8' }),
-    el('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
-    el('title', {}, title),
-    el('style', {}, ownText(REPORT_STYLE + CURVE_STYLE)),
-  );
-  const list = (lines: readonly string[]) =>
-    lines.length > 0
-      ? [
-          el(
-            'ul',
-            {},
-            lines.map((line) => el('li', {}, line)),
-          ),
-        ]
-      : [];
-  const body = el(
-    'body',
-    {},
+  return htmlPage(
+    title,
+    REPORT_STYLE + CURVE_STYLE,
     el('h1', {}, title),
     el('main', {}, [
       el('p', { class: 'first' }, verdictSentence(document)),
-      section('doubts', 'Doubts', list(document.doubts)),
+      section('doubts', 'Doubts', bulletList(document.doubts)),
       section('changes', 'What happened', changes(document)),
-      section('limits', 'Limits of the proof', list(proofSentences(document))),
+      section('limits', 'Limits of the proof', bulletList(proofSentences(document))),
       section('channels', 'Channels', [channelTable(document)]),
       section('curves', 'Curves', figures(document)),
-      section('settings', 'Settings and notes', list([...settingLines(document), ...document.notes])),
+      section('settings', 'Settings and notes', bulletList([...settingLines(document), ...document.notes])),
       section('files', 'Signal and files', [
         el('p', {}, signalLine(document)),
         ...(document.sent ? [fileList('Sent', document.sent)] : []),
@@ -49,48 +34,6 @@ export function chainHtml(document: ChainDocument): string {
         el('p', { class: 'note' }, `Judged ${document.date} with tapeproof ${document.tool}.`),
       ]),
     ]),
-  );
-  return `<!DOCTYPE html>\n${el('html', { lang: 'en-GB' }, head, '\n', body).markup}\n`;
-}
-
-function section(id: string, title: string, body: readonly Markup[]): Markup | null {
-  if (body.length === 0) return null;
-  return el('section', { id, 'aria-labelledby': `${id}-head` }, el('h2', { id: `${id}-head` }, title), ...body);
-}
-
-function table(
-  heads: readonly string[],
-  rows: readonly (readonly string[])[],
-  isNumber: (column: number) => boolean,
-): Markup {
-  const kind = (column: number) => ({ class: isNumber(column) ? 'n' : undefined });
-  return el(
-    'div',
-    { class: 'scroll' },
-    el(
-      'table',
-      {},
-      el(
-        'thead',
-        {},
-        el(
-          'tr',
-          {},
-          heads.map((head, k) => el('th', { scope: 'col', ...kind(k) }, head)),
-        ),
-      ),
-      el(
-        'tbody',
-        {},
-        rows.map((row) =>
-          el(
-            'tr',
-            {},
-            row.map((cell, k) => el('td', kind(k), cell)),
-          ),
-        ),
-      ),
-    ),
   );
 }
 
@@ -101,7 +44,7 @@ function changes(document: ChainDocument): Markup[] {
     channelText(finding),
     findingSentence(finding, document),
   ]);
-  return [table(['what', 'where', 'how'], rows, () => false)];
+  return [tableMarkup({ title: 'Changes', columns: [left('what'), left('where'), wide('how')], rows })];
 }
 
 function channelTable({ channels }: ChainDocument): Markup {
@@ -123,7 +66,7 @@ function channelTable({ channels }: ChainDocument): Markup {
     `${one.equalFrames}`,
     one.firstDifferences.length > 0 ? `${one.firstDifferences[0].frame}` : 'none',
   ]);
-  return table(heads, rows, () => true);
+  return tableMarkup({ title: 'Channels', columns: heads.map(right), rows });
 }
 
 const RESPONSE: Omit<CurveKind, 'of'> = {

@@ -1,6 +1,9 @@
 // The measurement as one self-contained page, and each of its plots as a file of its own. No scripts, nothing from the network.
 import { el, type Markup, ownText } from '../markup.ts';
+import { bulletList, htmlPage, section } from '../page.ts';
 import { REPORT_STYLE } from '../report-style.ts';
+import { left, right } from '../report-table.ts';
+import { tableMarkup } from '../table-markup.ts';
 import { CURVES, type CurveKind } from './measure-curves.ts';
 import { type MeasureDocument, type MeasuredCapture, mainChannel } from './measure-document.ts';
 import { measuredText, QUANTITIES } from './measure-quantities.ts';
@@ -13,17 +16,9 @@ export function measureHtml(document: MeasureDocument): string {
   const names = captureNames(captures);
   const title =
     captures.length === 1 ? `Measurement: ${names[0]}` : `Measurement: ${captures.length} captures compared`;
-  const head = el(
-    'head',
-    {},
-    el('meta', { charset: 'utf-8' }),
-    el('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
-    el('title', {}, title),
-    el('style', {}, ownText(REPORT_STYLE + CURVE_STYLE)),
-  );
-  const body = el(
-    'body',
-    {},
+  return htmlPage(
+    title,
+    REPORT_STYLE + CURVE_STYLE,
     el('h1', {}, title),
     el('main', {}, [
       section(
@@ -41,7 +36,6 @@ export function measureHtml(document: MeasureDocument): string {
       ),
     ]),
   );
-  return `<!DOCTYPE html>\n${el('html', { lang: 'en-GB' }, head, '\n', body).markup}\n`;
 }
 
 /** File name and contents of every plot. */
@@ -65,11 +59,6 @@ function seriesOf({ captures }: MeasureDocument, kind: CurveKind): Series[] {
   return captures.map((capture, k) => ({ name: names[k], points: kind.of(mainChannel(capture)) }));
 }
 
-function section(id: string, title: string, body: readonly Markup[]): Markup | null {
-  if (body.length === 0) return null;
-  return el('section', { id, 'aria-labelledby': `${id}-head` }, el('h2', { id: `${id}-head` }, title), ...body);
-}
-
 function identity(capture: MeasuredCapture, name: string): Markup {
   const sayings = identitySayings(capture).flatMap(({ text, because }, k) => [
     el('p', k === 0 ? { class: 'first' } : {}, `${text}.`),
@@ -79,8 +68,7 @@ function identity(capture: MeasuredCapture, name: string): Markup {
 }
 
 function doubts(captures: readonly MeasuredCapture[], names: readonly string[]): Markup[] {
-  const all = captures.flatMap((capture, k) => capture.doubts.map((text) => el('li', {}, `${names[k]}: ${text}`)));
-  return all.length > 0 ? [el('ul', {}, all)] : [];
+  return bulletList(captures.flatMap((capture, k) => capture.doubts.map((text) => `${names[k]}: ${text}`)));
 }
 
 function numberTable(captures: readonly MeasuredCapture[], names: readonly string[]): Markup {
@@ -91,38 +79,13 @@ function numberTable(captures: readonly MeasuredCapture[], names: readonly strin
       name: captures.length === 1 ? `channel ${channel.channel}` : names[k],
     })),
   );
-  const heads = ['quantity', ...columns.map((column) => column.name), ''];
-  const rows = QUANTITIES.map((quantity) =>
-    el(
-      'tr',
-      {},
-      el('th', { scope: 'row' }, quantity.label),
-      ...columns.map(({ channel, capture }) =>
-        el('td', { class: 'n' }, measuredText(quantity.of(channel, capture), quantity.digits)),
-      ),
-      el('td', {}, quantity.unit),
-    ),
-  );
-  return el(
-    'div',
-    { class: 'scroll' },
-    el(
-      'table',
-      {},
-      el(
-        'thead',
-        {},
-        el(
-          'tr',
-          {},
-          heads.map((text, k) =>
-            el('th', { scope: 'col', class: k > 0 && k <= columns.length ? 'n' : undefined }, text),
-          ),
-        ),
-      ),
-      el('tbody', {}, rows),
-    ),
-  );
+  const rows = QUANTITIES.map((quantity) => [
+    quantity.label,
+    ...columns.map(({ channel, capture }) => measuredText(quantity.of(channel, capture), quantity.digits)),
+    quantity.unit,
+  ]);
+  const heads = [left('quantity'), ...columns.map(({ name }) => right(name)), left('unit')];
+  return tableMarkup({ title: 'Numbers', columns: heads, rows });
 }
 
 function figures(document: MeasureDocument): Markup[] {

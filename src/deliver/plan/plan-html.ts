@@ -1,5 +1,6 @@
 // plan.html: the plan, then one patch sheet per pass on a page of its own, to print and tick off. Self-contained, no scripts.
-import { el, type Markup, ownText } from '../markup.ts';
+import { el, type Markup } from '../markup.ts';
+import { bulletList, htmlPage } from '../page.ts';
 import { REPORT_STYLE } from '../report-style.ts';
 import type { ReportTable } from '../report-table.ts';
 import { tableMarkup } from '../table-markup.ts';
@@ -12,20 +13,12 @@ import { PATCH_STYLE, patchDrawing } from './svg-patch.ts';
 export function planHtml(document: PlanDocument): string {
   const title = `Plan: ${document.tape.id}`;
   const sheets = document.passes.map((pass) => ({ pass, sheet: patchSheet(document, pass) }));
-  const head = el(
-    'head',
-    {},
-    el('meta', { charset: 'utf-8' }),
-    el('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
-    el('title', {}, title),
-    el('style', {}, ownText(REPORT_STYLE + PATCH_STYLE)),
-  );
   const links = document.passes.map((pass) =>
     el('li', {}, el('a', { href: `#pass-${pass.pass}` }, `Pass ${pass.pass}`)),
   );
-  const body = el(
-    'body',
-    {},
+  return htmlPage(
+    title,
+    REPORT_STYLE + PATCH_STYLE,
     el(
       'header',
       {},
@@ -41,7 +34,6 @@ export function planHtml(document: PlanDocument): string {
       ...sheets.map(({ pass, sheet }) => sheetMarkup(sheet, pass.deck, fileTable(pass))),
     ),
   );
-  return `<!DOCTYPE html>\n${el('html', { lang: 'en-GB' }, head, '\n', body).markup}\n`;
 }
 
 function overview(document: PlanDocument): Markup {
@@ -73,16 +65,7 @@ function passTable({ passes }: PlanDocument): ReportTable {
 }
 
 function listMarkup(title: string, lines: readonly string[]): Markup {
-  return el(
-    'div',
-    {},
-    el('h3', {}, title),
-    el(
-      'ul',
-      {},
-      lines.map((line) => el('li', {}, line)),
-    ),
-  );
+  return el('div', {}, el('h3', {}, title), ...bulletList(lines));
 }
 
 function sheetMarkup(sheet: PatchSheet, deck: string, files: ReportTable): Markup {
