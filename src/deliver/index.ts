@@ -23,6 +23,7 @@ export * from './plan/plan-document.ts';
 export { planHtml } from './plan/plan-html.ts';
 export { planText } from './plan/plan-text.ts';
 export { isLoose } from './plan/plan-words.ts';
+export { type RateDocument, rateText } from './rate-document.ts';
 export { type RenderDocument, renderText } from './render/render-document.ts';
 export { reportHtml } from './report-html.ts';
 export { reportJson } from './report-json.ts';

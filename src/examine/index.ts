@@ -18,3 +18,7 @@ export {
   type Sureness,
 } from './programmes/programme-finder.ts';
 export { DETECTORS } from './registry.ts';
+export { judgeRate, type RateAnswer, type RateEvidence } from './true-rate/judge-rate.ts';
+export { lossPeriod } from './true-rate/loss-period.ts';
+export { type RateChange, type RateStretch, rateChanges, rateStretches } from './true-rate/rate-segments.ts';
+export { StillGaps } from './true-rate/still-gaps.ts';

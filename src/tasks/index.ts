@@ -13,6 +13,7 @@ export { type ExamineOptions, examineFiles, examineNeedsPerson } from './examine
 export type { PartsRule } from './find-parts.ts';
 export { type MeasureOptions, measureFiles, measureNeedsPerson } from './measure-files.ts';
 export { type PlanOptions, planNeedsPerson, planSheet } from './plan-sheet.ts';
+export { type RateOptions, rateFile, rateNeedsPerson } from './rate-file.ts';
 export {
   type ReconcileDocument,
   type ReconcileOptions,

@@ -15,9 +15,12 @@ export interface ReadStatus {
 /** `status`: hex, words, or the path of a log. Throws `input` with the place. */
 export async function readStatus(status: string, info: FrameInfo): Promise<ReadStatus> {
   const { rate, channels } = info;
-  const isTyped = isTypedStatus(status);
-  const log: StatusLog = isTyped
-    ? typedStatus(status, info.frames)
-    : parseStatusLog(await readTextFile(status, 'status log', MOST_LOG_BYTES), status, info);
-  return { judge: (measured) => judgeInterface(log, isTyped ? 'typed' : status, { ...measured, rate, channels }) };
+  const log = await readStatusLog(status, info);
+  const source = isTypedStatus(status) ? 'typed' : status;
+  return { judge: (measured) => judgeInterface(log, source, { ...measured, rate, channels }) };
+}
+
+export async function readStatusLog(status: string, info: FrameInfo): Promise<StatusLog> {
+  if (isTypedStatus(status)) return typedStatus(status, info.frames);
+  return parseStatusLog(await readTextFile(status, 'status log', MOST_LOG_BYTES), status, info);
 }

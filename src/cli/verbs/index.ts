@@ -10,6 +10,7 @@ import { examineVerb } from './examine.ts';
 import { formatsVerb } from './formats.ts';
 import { measureVerb } from './measure.ts';
 import { planVerb } from './plan.ts';
+import { rateVerb } from './rate.ts';
 import { reconcileVerb } from './reconcile.ts';
 import { renderVerb } from './render.ts';
 import { runVerb } from './run.ts';
@@ -31,6 +32,7 @@ const MAKERS: readonly (() => AnyVerb)[] = [
   measureVerb,
   deriveVerb,
   renderVerb,
+  rateVerb,
   statusVerb,
   formatsVerb,
   demoVerb,
