@@ -32,7 +32,10 @@ export class PassHashes {
 
   /** Takes the bytes [from, to), which are no audio. */
   async outside(file: ByteFile, from: number, to: number, stop?: StopSignal): Promise<void> {
-    for await (const { bytes } of file.stream(from, to, CHUNK_BYTES, stop)) this.saw(bytes);
+    for await (const { bytes } of file.stream(from, to, CHUNK_BYTES, stop)) {
+      this.saw(bytes);
+      await this.settle();
+    }
   }
 
   saw(bytes: Uint8Array, isAudio = false): void {
