@@ -1,8 +1,8 @@
 // `cut` without a list: reads each master once and proposes where programmes begin, as a cut list that a person can change. Writes nothing but that
 // list.
 import { basename, dirname, relative } from 'node:path';
-import type { CutLine, CutList } from '../assemble/index.ts';
-import { type Rate, TapeproofError } from '../base/index.ts';
+import type { CutLine, CutList, EditList } from '../assemble/index.ts';
+import { intersectSpans, mergeSpans, type Rate, rateHz, type Span, spanEnd, TapeproofError } from '../base/index.ts';
 import { type CutProposals, cutProposals } from '../deliver/index.ts';
 import { type Boundary, ProgrammeFinder } from '../examine/index.ts';
 import { type CarrierReport, writeFileSafely } from '../media/index.ts';
@@ -97,15 +97,40 @@ async function proposeFor(
     const tapeChannels = editList?.channels.map(({ channel }) => channel);
     const sets = channelSets(info.channels, programmeChannels, tapeChannels);
     const { boundaries, codeChannels } = finder.finish(sets, saidByTape(pass.carrier?.()));
+    const audioSha256 = pass.digests().audio.sha256;
+    const unread = unreadSpans(editList, audioSha256);
     const given = starts.map((start) => ({ frame: start.frameAt(info.rate), title: start.title }));
     const lines = sets.flatMap((channels, s) =>
-      linesOf(sets.length > 1 ? channels : [], boundaries[s], given, info.frames),
+      linesOf(
+        sets.length > 1 ? channels : [],
+        boundaries[s].map((one) => doubted(one, unread, info.rate)),
+        given,
+        info.frames,
+      ),
     );
     const { frames, rate, channels } = info;
-    return { path, audioSha256: pass.digests().audio.sha256, rate, frames, channels, codeChannels, lines };
+    return { path, audioSha256, rate, frames, channels, codeChannels, lines };
   } finally {
     await audio.close();
   }
+}
+
+/** Frames that no read covers on any channel: the silence there is the master's own. Only of the very master that the list is for. */
+function unreadSpans(list: EditList | null, audioSha256: string): readonly Span[] {
+  if (list?.audioSha256 !== audioSha256) return [];
+  const silent = list.channels.map(({ pieces }) => mergeSpans(pieces.filter(({ source }) => source === null)));
+  return silent.reduce((common, spans) => intersectSpans(common, spans));
+}
+
+function doubted(boundary: Boundary, unread: readonly Span[], rate: Rate): Boundary {
+  const near = 0.1 * rateHz(rate);
+  const { frame, why } = boundary;
+  if (!unread.some((span) => frame > span.start - near && frame < spanEnd(span) + near)) return boundary;
+  return {
+    frame,
+    sureness: 'possible',
+    why: `${why}; but no read covers this place, and its silence is the master's own`,
+  };
 }
 
 /** Start IDs, recording starts and jumps of the time code that the carrier's own data hold, where the master is a copy of those. */

@@ -163,6 +163,45 @@ describe('a dump of a tape that has start IDs', () => {
   });
 });
 
+describe('silence that the master was given where no read covers it', () => {
+  it('is marked and not cut', async (context) => {
+    const folder = await tempFolder();
+    const { path, planes, starts, written } = await masterOfThree(context, folder);
+    const frames = planes[0].length;
+    const gap = starts[1] - GAP;
+    const piece = (start: number, length: number, source: number | null) => ({
+      start,
+      length,
+      source,
+      fileChannel: 1,
+      from: start,
+    });
+    const pieces = [piece(0, gap, 0), piece(gap, GAP, null), piece(starts[1], frames - starts[1], 0)];
+    const source = {
+      path: 'a.wav',
+      sha256: '0'.repeat(64),
+      audioSha256: '0'.repeat(64),
+      frames,
+      channels: 2,
+      bits: 16,
+    };
+    const list = {
+      ...{ schema: 'tapeproof/edit-list@1', tape: 'HB-0500', rate: { num: 48_000, den: 1 }, bits: 16, frames },
+      ...{ sources: [source], audioSha256: written.digests.audio.sha256 },
+      channels: [1, 2].map((channel) => ({ channel, pieces })),
+    };
+    await writeFile(join(folder, 'edit-list.json'), JSON.stringify(list));
+    const { tape, lines } = await proposeCuts([path], {});
+    expect(tape).toBe('HB-0500');
+    expect(lines.map(({ isCut, sureness }) => [isCut, sureness])).toEqual([
+      [true, 'given'],
+      [false, 'possible'],
+      [true, 'sure'],
+    ]);
+    expect(lines[1].why).toMatch(/no read covers this place/);
+  });
+});
+
 describe('a cassette with six stereo programmes', () => {
   it('becomes six linked items, from one master of twelve channels or from six', async () => {
     const folder = await tempFolder();
