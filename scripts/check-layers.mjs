@@ -20,7 +20,7 @@ export const LAYERS = {
   simulate: ['base', 'signal', 'tape'],
   derive: ['base', 'signal'],
   plan: ['base', 'tape'],
-  deliver: ['base', 'tape', 'media', 'examine', 'align', 'reconcile', 'assemble', 'measure', 'plan'],
+  deliver: ['base', 'signal', 'tape', 'media', 'examine', 'align', 'reconcile', 'assemble', 'measure', 'plan'],
   tasks: [
     'base',
     'signal',
@@ -39,7 +39,7 @@ export const LAYERS = {
   cli: ['base', 'tape', 'deliver', 'tasks'],
 };
 /** deliver sees these only as types of the report */
-const TYPES_ONLY = { deliver: ['examine', 'align', 'reconcile', 'assemble', 'measure', 'plan'] };
+const TYPES_ONLY = { deliver: ['signal', 'examine', 'align', 'reconcile', 'assemble', 'measure', 'plan'] };
 /** pure layers never name Node */
 const PURE = [
   'base',

@@ -2,13 +2,12 @@
 // where a join was refused. Prints the document, judges nothing.
 import type { AlignDocument, AlignedCapture } from './documents.ts';
 import { countOf, formatShare } from './plain-words.ts';
+import { left, right } from './report-table.ts';
 import { type TextColumn, textTable, wrapText } from './text-table.ts';
 
 /** Segments and slips listed one by one. */
 const MOST_ROWS = 40;
 
-const left = (header: string): TextColumn => ({ header });
-const right = (header: string): TextColumn => ({ header, align: 'right' });
 const wide = (header: string): TextColumn => ({ header, flexible: true });
 
 export function alignText(document: AlignDocument): string {

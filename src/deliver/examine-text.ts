@@ -15,6 +15,7 @@ import {
   shortDigest,
   visibleText,
 } from './plain-words.ts';
+import { left, right } from './report-table.ts';
 import { captureName, PART_COLUMNS, partRows, problemText, readWithText } from './take-rows.ts';
 import { type TextColumn, textTable, wrapText } from './text-table.ts';
 
@@ -30,8 +31,6 @@ const UNITS: { readonly [question: string]: string } = {
   'peak-level': ' dBFS',
 };
 
-const left = (header: string): TextColumn => ({ header });
-const right = (header: string): TextColumn => ({ header, align: 'right' });
 const wide = (header: string): TextColumn => ({ header, flexible: true });
 
 export function examineText(document: ExamineDocument): string {

@@ -2,11 +2,10 @@
 import type { CutLine } from '../../assemble/index.ts';
 import { formatTime } from '../../base/index.ts';
 import { countOf, formatDuration, formatSeconds, shortDigest } from '../plain-words.ts';
+import { left, right } from '../report-table.ts';
 import { type TextColumn, textTable, wrapText } from '../text-table.ts';
 import type { CutParts, CutProposals } from './cut-document.ts';
 
-const left = (header: string): TextColumn => ({ header });
-const right = (header: string): TextColumn => ({ header, align: 'right' });
 const wide = (header: string): TextColumn => ({ header, flexible: true });
 
 const CAUTION =

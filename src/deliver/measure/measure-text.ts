@@ -2,7 +2,8 @@
 // Prints the document, judges nothing.
 import { formatRate, formatTime } from '../../base/index.ts';
 import { countOf } from '../plain-words.ts';
-import { type TextColumn, textTable, wrapText } from '../text-table.ts';
+import { right, wide } from '../report-table.ts';
+import { textTable, wrapText } from '../text-table.ts';
 import { CURVES, type CurveKind } from './measure-curves.ts';
 import { type MeasureDocument, type MeasuredCapture, mainChannel } from './measure-document.ts';
 import { measuredText, QUANTITIES } from './measure-quantities.ts';
@@ -14,9 +15,6 @@ const SHOWN: Readonly<Record<CurveKind['across'], readonly number[]>> = {
   hz: [31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 10_000, 12_500, 15_000, 18_000, 20_000],
 };
 const TABLED: readonly string[] = ['noise-level', 'thdn-level', 'response'];
-
-const left = (header: string): TextColumn => ({ header, flexible: true });
-const right = (header: string): TextColumn => ({ header, align: 'right' });
 
 export function measureText(document: MeasureDocument, options: { readonly compare?: boolean } = {}): string {
   const parts = options.compare ? compareParts(document) : document.captures.map(captureText);
@@ -35,7 +33,7 @@ function captureText(capture: MeasuredCapture): string {
       indent: 2,
     }),
   ].join('\n');
-  const columns = [left('quantity'), ...capture.channels.map((one) => right(`channel ${one.channel}`)), { header: '' }];
+  const columns = [wide('quantity'), ...capture.channels.map((one) => right(`channel ${one.channel}`)), { header: '' }];
   const rows = QUANTITIES.map((quantity) => [
     quantity.label,
     ...capture.channels.map((one) => measuredText(quantity.of(one, capture), quantity.digits)),
@@ -69,10 +67,10 @@ function captureText(capture: MeasuredCapture): string {
 function channelTable(capture: MeasuredCapture): string {
   const columns = [
     right('channel'),
-    left('holds'),
-    left('polarity'),
+    wide('holds'),
+    wide('polarity'),
     right('late by, frames'),
-    left('crosstalk at 0.1, 1, 5, 10, 14 kHz, dB'),
+    wide('crosstalk at 0.1, 1, 5, 10, 14 kHz, dB'),
   ];
   const rows = capture.channels.map((one) => {
     const delay = capture.delays.find((candidate) => candidate.channel === one.channel);
@@ -95,7 +93,7 @@ function compareParts(document: MeasureDocument): string[] {
   const legend = captures
     .map((capture, k) => wrapText(`${names[k]}: ${capture.path}`, { indent: 2, hang: 2 }))
     .join('\n');
-  const columns = [left('quantity'), ...names.map(right), { header: '' }];
+  const columns = [wide('quantity'), ...names.map(right), { header: '' }];
   const said = [
     ['word or law', ...captures.map((capture) => capture.identity.word.answer ?? 'cannot tell'), ''],
     ['rate', ...captures.map((capture) => capture.identity.rate.answer ?? 'cannot tell'), 'Hz'],

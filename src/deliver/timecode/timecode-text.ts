@@ -1,15 +1,15 @@
 // The document of `timecode` as text for people, and each word as comma-separated values. Prints, judges nothing.
 import { formatTime, type Rate, rateHz } from '../../base/index.ts';
+import type { SectionSummary } from '../../signal/index.ts';
 import { csvText } from '../csv.ts';
 import { countOf, formatChannels, formatDuration, formatShare, formatValue } from '../plain-words.ts';
+import { left, right } from '../report-table.ts';
 import { type TextColumn, textTable, wrapText } from '../text-table.ts';
-import type { TimecodeChannel, TimecodeDocument, TimecodeFile, TimecodeStretch } from './timecode-document.ts';
+import type { TimecodeChannel, TimecodeDocument, TimecodeFile } from './timecode-document.ts';
 
 /** Rows of each table; --json lists all. */
 const MOST_ROWS = 40;
 
-const left = (header: string): TextColumn => ({ header });
-const right = (header: string): TextColumn => ({ header, align: 'right' });
 const wide = (header: string): TextColumn => ({ header, flexible: true });
 
 export function timecodeText(document: TimecodeDocument): string {
@@ -115,7 +115,7 @@ function sectionTable({ sections }: TimecodeChannel, rate: Rate): string {
   return cut(rows, [...columns, wide('clock against the file')], 'section');
 }
 
-function clockText({ clock, ppm, ppmError, residual }: TimecodeStretch): string {
+function clockText({ clock, ppm, ppmError, residual }: SectionSummary): string {
   if (ppm === null || ppmError === null) {
     return clock === 'varying' && residual !== null ? `varying, ${residual.toFixed(1)} samples off a line` : clock;
   }
