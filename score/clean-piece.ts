@@ -8,14 +8,16 @@ export interface CleanSound extends Sound {
   readonly name: string;
   readonly half: SoundRow['half'];
   readonly kind: string;
+  /** sound that is counted once more in another word or treatment is not */
+  readonly isFirst: boolean;
 }
 
-export async function cleanPiece({ planes, bits, rate, name, half, kind }: CleanSound): Promise<Row[]> {
+export async function cleanPiece({ planes, bits, rate, name, half, kind, isFirst }: CleanSound): Promise<Row[]> {
   const { findings } = await examineSource(memorySource(planes, { name, rate, bits }), SCORED);
-  const channelSeconds = Math.round((planes.length * planes[0].length * rate.den) / rate.num);
+  const seconds = Math.round((planes[0].length * rate.den) / rate.num);
   const alarms = findings.filter((finding) => isLoss(finding) || finding.kind === 'click');
   return [
-    { row: 'sound', name, half, kind, channelSeconds },
+    { row: 'sound', name, half, kind, channels: planes.length, seconds, isFirst: isFirst ? 1 : 0 },
     ...alarms.map((finding): AlarmRow => {
       const { channels, start, length } = finding;
       const confidence = Math.round(finding.confidence * 10_000) / 10_000;

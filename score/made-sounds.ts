@@ -85,7 +85,7 @@ function treated(recordings: readonly Recording[]): MadeSound[] {
 }
 
 function clean(name: string, kind: string, planes: readonly Int32Array[], hz = HZ): CleanSound {
-  return { name, half: 'made', kind, planes, bits: 16, rate: rate(hz) };
+  return { name, half: 'made', kind, isFirst: true, planes, bits: 16, rate: rate(hz) };
 }
 
 function tone(hz: number, i: number): number {

@@ -47,7 +47,7 @@ export async function listPieces(isLarge: boolean, seed: number): Promise<Piece[
 async function undamaged(): Promise<Piece[]> {
   return (await listTapes()).map((tape) => ({
     id: `undamaged ${tape.name}`,
-    run: () => cleanPiece({ ...soundOf(tape), name: tape.name, half: tape.half, kind: tape.kind }),
+    run: () => cleanPiece({ ...soundOf(tape), ...tape }),
   }));
 }
 

@@ -40,7 +40,10 @@ export interface SoundRow {
   readonly name: string;
   readonly half: Half | 'made';
   readonly kind: string;
-  readonly channelSeconds: number;
+  readonly channels: number;
+  readonly seconds: number;
+  /** 1: the first time that this sound is counted; 0: again, in another word */
+  readonly isFirst: number;
 }
 
 /** What was found there. */
@@ -135,7 +138,7 @@ function rowOf(line: string): Row {
     const counts = { findings: n(5), right: n(6), otherClass: n(7) };
     return { row, recording: name, half, kind: cells[3], bin: cells[4], ...counts };
   }
-  if (row === 'sound') return { row, name, half, kind: cells[3], channelSeconds: n(4) };
+  if (row === 'sound') return { row, name, half, kind: cells[3], channels: n(4), seconds: n(5), isFirst: n(6) };
   if (row === 'alarm') {
     const place = { channel: n(4), start: n(5), length: n(6), confidence: n(7) };
     return { row, name, half, kind: cells[3], ...place };

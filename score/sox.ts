@@ -15,18 +15,37 @@ export interface Decoding {
   readonly volume?: number;
 }
 
-/** Files one after the other, each to the same shape. A file sox cannot read, or with fewer channels, is left out. */
+/** Files one after the other, each to the same shape, joined as an editor joins takes: by a short crossfade, as a hard joint would
+ * be a click that is really there. A file sox cannot read, or with fewer channels, is left out. */
 export function decode(files: readonly string[], how: Decoding): Int32Array[] {
-  const parts = files.map((file) => decodeOne(file, how));
-  return Array.from({ length: how.channels }, (_, c) => {
-    const joined = new Int32Array(parts.reduce((sum, planes) => sum + planes[c].length, 0));
-    let at = 0;
-    for (const planes of parts) {
-      joined.set(planes[c], at);
-      at += planes[c].length;
+  const parts = files.map((file) => decodeOne(file, how)).filter((planes) => planes[0].length > 0);
+  const most = Math.round(CROSSFADE_SECONDS * how.rateHz);
+  return Array.from({ length: how.channels }, (_, c) =>
+    crossfaded(
+      parts.map((planes) => planes[c]),
+      most,
+    ),
+  );
+}
+
+const CROSSFADE_SECONDS = 0.02;
+
+function crossfaded(parts: readonly Int32Array[], most: number): Int32Array {
+  const overlapAt = (k: number) => (k === 0 ? 0 : Math.min(most, parts[k - 1].length >> 1, parts[k].length >> 1));
+  const length = parts.reduce((sum, part, k) => sum + part.length - overlapAt(k), 0);
+  const joined = new Int32Array(length);
+  let end = 0;
+  for (const [k, part] of parts.entries()) {
+    const overlap = overlapAt(k);
+    const start = end - overlap;
+    for (let i = 0; i < overlap; i++) {
+      const share = (i + 0.5) / overlap;
+      joined[start + i] = Math.round(joined[start + i] * (1 - share) + part[i] * share);
     }
-    return joined;
-  });
+    joined.set(part.subarray(overlap), end);
+    end = start + part.length;
+  }
+  return joined;
 }
 
 function decodeOne(file: string, how: Decoding): Int32Array[] {
@@ -74,10 +93,11 @@ export async function folderOf(name: MusicPackage): Promise<string> {
   return folder;
 }
 
-/** Sorted, so that every machine has the same order. */
+/** Sorted, so that every machine has the same order. Links are left out: their sound would count twice. */
 export function filesBelow(folder: string, endings: readonly string[]): string[] {
-  return readdirSync(folder, { recursive: true, encoding: 'utf8' })
+  return readdirSync(folder, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile())
+    .map((entry) => join(entry.parentPath, entry.name))
     .filter((file) => endings.some((ending) => file.endsWith(ending)))
-    .sort()
-    .map((file) => join(folder, file));
+    .sort();
 }

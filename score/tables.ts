@@ -149,8 +149,15 @@ function weakTable(bursts: readonly PlacedBurst[], findings: readonly PlacedFind
     : table(['pattern', 'class', 'bursts', 'visible', 'recall of visible', 'precision'], rows);
 }
 
+function fileHours(rows: readonly SoundRow[]): number {
+  return sum(rows, (row) => row.seconds) / 3600;
+}
+
+function channelHours(rows: readonly SoundRow[]): number {
+  return sum(rows, (row) => row.channels * row.seconds) / 3600;
+}
+
 function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): string {
-  const hours = (rows: readonly SoundRow[]) => sum(rows, (row) => row.channelSeconds) / 3600;
   const real = sounds.filter((row) => row.half !== 'made');
   const byKind = (own: readonly AlarmRow[]) =>
     Array.from(
@@ -161,9 +168,10 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
   const alarmsIn = groupsOf(alarms, collection);
   const line = (label: string, own: readonly SoundRow[], found: readonly AlarmRow[]) => [
     label,
-    hours(own).toFixed(2),
+    fileHours(own.filter((row) => row.isFirst === 1)).toFixed(2),
+    channelHours(own).toFixed(2),
     found.length,
-    (found.length / Math.max(1e-9, hours(own))).toFixed(2),
+    (found.length / Math.max(1e-9, channelHours(own))).toFixed(2),
     byKind(found),
   ];
   const totals = (['scoring', 'tuning'] as const).map((half) =>
@@ -171,6 +179,14 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
       `**${half} half, all**`,
       real.filter((row) => row.half === half),
       alarms.filter((row) => row.half === half),
+    ),
+  );
+  totals.push(line('**both halves**', real, alarms.filter((row) => row.half !== 'made')));
+  totals.push(
+    line(
+      '**both halves**',
+      real,
+      alarms.filter((row) => row.half !== 'made'),
     ),
   );
   const each = Array.from(groupsOf(real, collection)).sort(([a], [b]) => (a < b ? -1 : 1));
@@ -183,9 +199,9 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
   ).join('\n');
   return `Real recordings, joined into tapes of ten minutes. The same recordings count again at another rate, in another word or through a law.
 
-${table(['sound', 'channel-hours', 'findings', 'per channel-hour', 'which'], [...totals, ...rows])}
+${table(['sound', 'hours of sound not counted before', 'channel-hours', 'findings', 'per channel-hour', 'which'], [...totals, ...rows])}
 
-Awkward sound (${made.length} pieces, ${hours(made).toFixed(2)} channel-hours: silence, lowest bits, tones, sweeps, smooth noise; recordings made 60 and
+Awkward sound (${made.length} pieces, ${channelHours(made).toFixed(2)} channel-hours: silence, lowest bits, tones, sweeps, smooth noise; recordings made 60 and
 72 dB softer, clipped, gated to zero, faded, low-passed): ${madeAlarms.length} findings, ${byKind(madeAlarms)}.
 
 ${list}`;
@@ -196,11 +212,7 @@ const BINS = ['0.999', '0.99', '0.98', '0.95', '0.9', '0.5', '0'];
 function reliability(said: readonly PlacedFinding[], sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): string {
   const least = (confidence: number) => BINS.find((bin) => confidence >= Number(bin)) ?? '0';
   const real = alarms.filter((row) => row.half === 'scoring');
-  const hours =
-    sum(
-      sounds.filter((row) => row.half === 'scoring'),
-      (row) => row.channelSeconds,
-    ) / 3600;
+  const hours = channelHours(sounds.filter((row) => row.half === 'scoring'));
   const rows = BINS.map((bin, k) => {
     const own = scoring(said).filter((row) => row.bin === bin);
     const findings = sum(own, (row) => row.findings);

@@ -16,6 +16,8 @@ export interface Tape {
   readonly files: readonly string[];
   readonly channels: 1 | 2;
   readonly word: Word & { readonly rate: Rate };
+  /** not counted before in another word */
+  readonly isFirst: boolean;
 }
 
 interface Collection {
@@ -42,6 +44,27 @@ const COLLECTIONS: readonly Collection[] = [
     words: [own(44_100), studio, nonlinear, eightMm],
   },
   {
+    package: 'singularity-music',
+    kind: 'electronic music (from a lossy source)',
+    endings: ['.ogg'],
+    channels: 2,
+    words: [own(48_000), nonlinear],
+  },
+  {
+    package: 'drascula-music',
+    kind: 'orchestra, quiet (from a lossy source)',
+    endings: ['.ogg'],
+    channels: 2,
+    words: [own(44_100), eightMm],
+  },
+  {
+    package: 'planetblupi-music-ogg',
+    kind: 'rendered from scores (from a lossy source)',
+    endings: ['.ogg'],
+    channels: 2,
+    words: [own(44_100)],
+  },
+  {
     package: 'festvox-ru',
     kind: 'speech',
     endings: ['.wav'],
@@ -55,6 +78,13 @@ const COLLECTIONS: readonly Collection[] = [
     channels: 1,
     words: [own(8000), own(44_100)],
   },
+  ...(['es', 'fr', 'it', 'ru'] as const).map((language) => ({
+    package: `asterisk-core-sounds-${language}-wav` as const,
+    kind: 'announcements, telephone band',
+    endings: ['.wav'],
+    channels: 1 as const,
+    words: [own(8000)],
+  })),
   {
     package: 'asterisk-moh-opsound-wav',
     kind: 'music, telephone band',
@@ -88,29 +118,24 @@ const COLLECTIONS: readonly Collection[] = [
 
 const TAPE_SECONDS = 600;
 
+/** Sound that is new first: the same recordings in another word come after it. */
 export async function listTapes(): Promise<Tape[]> {
-  const tapes: Tape[] = [];
-  for (const { package: name, kind, endings, channels, words, source } of COLLECTIONS) {
-    const files = filesBelow(await folderOf(name), endings);
-    const seconds = secondsOf(files);
-    for (const half of ['tuning', 'scoring'] as const) {
-      const isMine = (file: string) => halfOf(source?.(file) ?? basename(file)) === half;
-      const reels = fill(files, seconds, isMine);
-      for (const word of words) {
-        tapes.push(
-          ...reels.map((reel, k) => ({
-            name: `${name} ${wordName(word)} ${half} ${k + 1}`,
-            half,
-            kind,
-            files: reel,
-            channels,
-            word,
-          })),
-        );
-      }
-    }
-  }
-  return tapes;
+  const tapes = (await Promise.all(COLLECTIONS.map(tapesOf))).flat();
+  return [...tapes.filter((tape) => tape.isFirst), ...tapes.filter((tape) => !tape.isFirst)];
+}
+
+async function tapesOf({ package: name, kind, endings, channels, words, source }: Collection): Promise<Tape[]> {
+  const files = filesBelow(await folderOf(name), endings);
+  const seconds = secondsOf(files);
+  return (['tuning', 'scoring'] as const).flatMap((half) => {
+    const reels = fill(files, seconds, (file) => halfOf(source?.(file) ?? basename(file)) === half);
+    return words.flatMap((word, w) =>
+      reels.map((reel, k) => {
+        const title = `${name} ${wordName(word)} ${half} ${k + 1}`;
+        return { name: title, half, kind, files: reel, channels, word, isFirst: w === 0 };
+      }),
+    );
+  });
 }
 
 function fill(files: readonly string[], seconds: readonly number[], isMine: (file: string) => boolean): string[][] {

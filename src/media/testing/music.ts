@@ -17,8 +17,11 @@ export type MusicPackage =
   | 'hydrogen-drumkits'
   | 'festvox-ru'
   | 'wesnoth-1.16-music'
+  | 'singularity-music'
+  | 'drascula-music'
+  | 'planetblupi-music-ogg'
   | 'asterisk-moh-opsound-wav'
-  | 'asterisk-core-sounds-en-wav';
+  | `asterisk-core-sounds-${'en' | 'es' | 'fr' | 'it' | 'ru'}-wav`;
 
 export interface Recording {
   readonly name: string;
