@@ -181,7 +181,13 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
       alarms.filter((row) => row.half === half),
     ),
   );
-  totals.push(line('**both halves**', real, alarms.filter((row) => row.half !== 'made')));
+  totals.push(
+    line(
+      '**both halves**',
+      real,
+      alarms.filter((row) => row.half !== 'made'),
+    ),
+  );
   totals.push(
     line(
       '**both halves**',

@@ -4,22 +4,32 @@ import { type Block, type FrameInfo, type JsonObject, rateHz, type Span } from '
 import { StepCounter, zeroRuns } from '../../signal/index.ts';
 import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
+import { GateDoubt } from './gate-doubt.ts';
+import { LevelTrack } from './level-track.ts';
+import { type Edge, edgesOf, measureEdge } from './mute-edges.ts';
 import { SecondLook } from './second-look.ts';
 
 /** 23 ms at 44.1 kHz: decks ramp in 1-20 ms (formats.md 12, certainty M), so the level beyond a ramp is still in view. */
 const CONTEXT = 1024;
-/** The level is taken this far from the edge, beyond most of a ramp. */
-const NEAR = 256;
 /** Own choice: a short ramp is easily taken for none; a long one (up to 20 ms, formats.md 12, certainty M) shows in the level. */
 const GUARD_SECONDS = 0.004;
-/** A wave passes through zero; within this many frames of an abrupt edge it is somewhere near its height. */
-const NEAREST = 32;
-/** Sound that is at its level within so many frames was not faded in. */
-const AT_ONCE = 8;
 /** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
 const STEADY = 0.7;
+/** … and how many may be expected from the short rows of the whole channel for one to get a second look. */
+const WORTH_A_LOOK = 4;
+/** In even sound a silence is told from this level on (mean absolute, in steps) … */
+const EVEN_STEPS = 1.5;
+/** … when it is so many times as long as any row of zeros within 1024 frames. Own choice. */
+const ZERO_SHARE = 8;
 /** Most findings by chance over the whole channel that one finding may stand for. */
 const MOST_EXPECTED = 0.01;
+/** Whoever cuts by hand or by program likes to cut where the wave crosses zero; a deck does not choose. Both edges of a mute lie so near to
+ * zero by chance once in so many. */
+const ZERO_CROSSINGS = 0.005;
+/** A gate waits longer before it closes: whoever reads here reads below its threshold. Own choice. */
+const PEAK_SECONDS = 0.01;
+/** No editor's gate closes for less. Own choice. */
+const GATE_SECONDS = 0.02;
 
 export interface MutedSettings extends JsonObject {
   readonly shortestFrames: number;
@@ -58,19 +68,23 @@ class MutedSession implements DetectorSession {
   readonly #runs: ZeroRun[][];
   readonly #open: ZeroRun[];
   readonly #steps: StepCounter[];
+  readonly #tracks: LevelTrack[];
   readonly #second: SecondLook<Edge>;
 
   constructor(info: FrameInfo, settings: MutedSettings, emit: Emit) {
     this.#info = info;
     this.#guardFrames = Math.round(GUARD_SECONDS * rateHz(info.rate));
+    this.#gateFrames = Math.round(GATE_SECONDS * rateHz(info.rate));
     this.#settings = settings;
     this.#emit = emit;
+    this.#doubtful = Array.from({ length: info.channels }, () => 0);
     this.#silentFrames = Array.from({ length: info.channels }, () => 0);
     this.#runs = Array.from({ length: info.channels }, () => []);
     this.#open = Array.from({ length: info.channels }, () => ({ start: 0, length: 0 }));
     this.#steps = Array.from({ length: info.channels }, () => new StepCounter());
+    this.#tracks = Array.from({ length: info.channels }, () => new LevelTrack(rateHz(info.rate)));
     this.#second = new SecondLook(info.channels, CONTEXT, (_channel, edge, samples, from) =>
-      measureEdge(edge, samples, from),
+      measureEdge(edge, samples, from, Math.round(PEAK_SECONDS * rateHz(info.rate))),
     );
   }
 
@@ -79,6 +93,7 @@ class MutedSession implements DetectorSession {
     for (let c = 0; c < this.#runs.length; c++) {
       const plane = block.planes[c];
       this.#steps[c].add(statistics[c]);
+      this.#tracks[c].push(plane);
       const open = this.#open[c];
       if (open.length > 0 && plane.length > 0 && plane[0] !== 0) this.#close(c);
       if (statistics[c].zeros === 0) continue;
@@ -104,10 +119,13 @@ class MutedSession implements DetectorSession {
 
   readonly #edges: Edge[][] = [];
   readonly #silentFrames: number[];
+  /** silences that a deck or an editor may have made */
+  readonly #doubtful: number[];
   /** runs of four to seven zeros in each channel */
   readonly #shortRuns: number[] = [];
   /** how far a ramp may at least reach beyond what its level shows */
   readonly #guardFrames: number;
+  readonly #gateFrames: number;
 
   look(block: Block): void {
     this.#second.look(block);
@@ -115,22 +133,32 @@ class MutedSession implements DetectorSession {
 
   finishLook(): void {
     this.#second.finish();
-    const clear: Gap[] = [];
-    const quiet: Gap[] = [];
-    for (const [c, edges] of this.#edges.entries()) {
-      const step = 2 ** this.#steps[c].stepExponent(0.98);
-      for (let i = 0; i + 1 < edges.length; i += 2) {
-        const gap = this.#judge(c, edges[i], edges[i + 1], step);
-        if (gap) (gap.isClear ? clear : quiet).push(gap);
-      }
-    }
-    for (const gap of clear) this.#report(gap);
-    // A deck mutes all channels together: what is too quiet to tell by itself is told by its loud neighbour.
-    for (const gap of quiet) {
-      const witness = clear.find((other) => other.channel !== gap.channel && isSameGap(gap, other));
-      if (witness) this.#report(gap, witness);
+    const gaps = this.#edges.flatMap((edges, c) => this.#gapsOf(c, edges));
+    const clear = gaps.filter(({ told }) => told === 'mute');
+    for (const gap of gaps) {
+      // A deck mutes all channels together: what cannot be told by itself is told by a neighbour.
+      const isClear = gap.told === 'mute';
+      const witness = isClear
+        ? undefined
+        : clear.find((other) => other.channel !== gap.channel && isSameGap(gap, other));
+      if (isClear || witness) this.#report(gap, witness);
+      else if (gap.told === 'mute or cut') this.#reportDoubt(gap);
     }
     for (let c = 0; c < this.#edges.length; c++) this.#answer(c + 1);
+  }
+
+  #gapsOf(c: number, edges: readonly Edge[]): Gap[] {
+    // In a longer word what would be the lowest bit of 16 is still next to silence: a fade, a filter that rings.
+    const step = 2 ** Math.max(this.#steps[c].stepExponent(0.98), this.#info.bits - 16);
+    const doubt = new GateDoubt(this.#tracks[c]);
+    const gaps: Gap[] = [];
+    for (let i = 0; i + 1 < edges.length; i += 2) {
+      const gap = this.#judge(c, edges[i], edges[i + 1], step);
+      if (!gap) continue;
+      const isDoubtful = gap.told === 'mute' && isEditorsWork(gap, doubt, this.#gateFrames);
+      gaps.push(isDoubtful ? { ...gap, told: 'mute or cut' } : gap);
+    }
+    return gaps;
   }
 
   #answer(channel: number): void {
@@ -142,8 +170,9 @@ class MutedSession implements DetectorSession {
       confidence: 0.99,
       detectionLimit:
         `a silence is told from the programme's own where the sound before it is above ${cutSteps} steps and breaks off, ` +
-        `or above ${rampSteps} steps, steady, and fades within about 20 ms; at least ${shortestFrames} samples`,
-      evidence: { unit: 'silent samples' },
+        `or above ${rampSteps} steps, steady, and fades within about 20 ms; at least ${shortestFrames} samples; ` +
+        `from ${this.#gateFrames} samples on only where the sound is loud at both edges or stays as quiet elsewhere without being cut, as an editor's gate makes the same`,
+      evidence: { unit: 'silent samples', muteOrCut: this.#doubtful[channel - 1] },
     });
   }
 
@@ -154,17 +183,18 @@ class MutedSession implements DetectorSession {
   }
 
   /** Undefined where the silence may be chance or the programme's own and no neighbour could tell otherwise. */
-  #judge(c: number, before: Edge, after: Edge, finest: number): Gap | undefined {
-    const step = Math.max(finest, before.smallest, after.smallest);
+  #judge(c: number, before: Edge, after: Edge, step: number): Gap | undefined {
     const start = before.start;
     const length = after.start - start;
     const level = Math.min(before.level, after.level) / step;
     // A sample of such a level is zero by chance about once in 2.5 levels; a wave passes zero, it does not stay there.
     const rough = Math.min(before.roughness, after.roughness) / step;
     const chance = Math.max(before.flatShare, after.flatShare, Math.min(0.9, 0.4 / Math.max(0.4, rough)));
+    const hasRows = Math.max(before.longestZeros, after.longestZeros) >= this.#settings.shortestFrames;
     const expectedByChance = Math.min(
       1,
-      Math.max(this.#info.frames * chance ** length, this.#shortRunsExpect(c, length)),
+      // Where the sound around has no rows of zeros, those it has elsewhere prove nothing.
+      Math.max(this.#info.frames * chance ** length, hasRows ? this.#shortRunsExpect(c, length) : 0),
     );
     // Sound may well begin out of nothing, but it does not end so: the edge before the silence decides.
     const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
@@ -174,10 +204,10 @@ class MutedSession implements DetectorSession {
     // No deck fades out and in again for a silence that is shorter than its fades.
     const isLong = length >= this.#settings.shortestShared;
     const isRamped = isLong && (level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY));
-    const isLoud = isCut || isRamped;
+    const isTold = isCut || isRamped || (level >= EVEN_STEPS && isInEvenSound(before, after, length));
     const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
-    if (isLoud && expectedByChance <= MOST_EXPECTED) return { ...gap, isClear: true };
-    return length >= this.#settings.shortestShared ? { ...gap, isClear: false } : undefined;
+    if (isTold && expectedByChance <= MOST_EXPECTED) return { ...gap, told: 'mute' };
+    return length >= this.#settings.shortestShared ? { ...gap, told: 'nothing' } : undefined;
   }
 
   /** Sound with a dead zone around zero makes short silences by itself, each two samples half as often: taken from how many runs of
@@ -189,7 +219,30 @@ class MutedSession implements DetectorSession {
   /** Noise of the lowest bits has short runs by the thousand, all of them explained by their number. */
   #worthALook(c: number): ZeroRun[] {
     this.#shortRuns[c] = this.#runs[c].reduce((count, run) => (run.length < 8 ? count + 1 : count), 0);
-    return this.#runs[c].filter(({ length }) => this.#shortRunsExpect(c, length) <= MOST_EXPECTED);
+    return this.#runs[c].filter(({ length }) => this.#shortRunsExpect(c, length) <= WORTH_A_LOOK);
+  }
+
+  /** Not a loss: the document says that nobody can tell from the samples. */
+  #reportDoubt({ channel, start, length, before, after, step, expectedByChance }: Gap): void {
+    this.#doubtful[channel - 1]++;
+    this.#emit.finding({
+      detector: 'muted',
+      version: 2,
+      kind: 'silence',
+      channels: [channel],
+      start,
+      length,
+      confidence: 0.99,
+      expectedByChance,
+      measured: length,
+      expected: null,
+      unit: 'samples',
+      detail: {
+        cause: "cannot tell a mute from an editor's cut",
+        levelBeforeSteps: Math.round(before.level / step),
+        levelAfterSteps: Math.round(after.level / step),
+      },
+    });
   }
 
   #report({ channel, start, length, before, after, step, expectedByChance, isAbrupt }: Gap, witness?: Gap): void {
@@ -197,7 +250,7 @@ class MutedSession implements DetectorSession {
     this.#silentFrames[channel - 1] += length;
     this.#emit.finding({
       detector: 'muted',
-      version: muted.meta.version,
+      version: 2,
       kind: 'muted',
       channels: [channel],
       start: start - rampBefore,
@@ -230,8 +283,31 @@ interface Gap extends Span {
   readonly step: number;
   readonly expectedByChance: number;
   readonly isAbrupt: boolean;
-  /** can be told by itself */
-  readonly isClear: boolean;
+  /** by itself */
+  readonly told: 'mute' | 'mute or cut' | 'nothing';
+}
+
+/** The sound has the same level on both sides, keeps it, and shows no rows of zeros that come near the silence: however soft it is,
+ * it does not fade there. */
+function isInEvenSound(before: Edge, after: Edge, length: number): boolean {
+  const isEven = (ratio: number) => ratio >= STEADY && ratio <= 1 / STEADY;
+  const rest = Math.max(before.longestZeros, after.longestZeros);
+  return (
+    isEven(before.steadiness) &&
+    isEven(after.steadiness) &&
+    isEven(before.level / after.level) &&
+    rest <= length / ZERO_SHARE
+  );
+}
+
+/** An editor's gate, or a cut where the wave crosses zero. */
+function isEditorsWork({ start, length, before, after, isAbrupt }: Gap, doubt: GateDoubt, gateFrames: number): boolean {
+  if (length < gateFrames) return false;
+  const rampBefore = isAbrupt ? 0 : before.ramp;
+  const isAtCrossings =
+    rampBefore === 0 && after.ramp === 0 && before.shareWithinFirst * after.shareWithinFirst < ZERO_CROSSINGS;
+  const silence = { start: start - rampBefore, length: rampBefore + length + after.ramp };
+  return isAtCrossings || doubt.couldBeGate({ ...silence, peakBefore: before.peak, peakAfter: after.peak });
 }
 
 /** Zeros of the sound itself may lengthen a silence by a few samples at either end. */
@@ -243,76 +319,4 @@ function isSameGap(quiet: Gap, clear: Gap): boolean {
   const atEnd = Math.abs(quiet.start + quiet.length - clear.start - clear.length);
   const rampBefore = clear.isAbrupt ? 0 : clear.before.ramp;
   return atStart <= Math.max(EDGE_SLACK, rampBefore) && atEnd <= Math.max(EDGE_SLACK, clear.after.ramp);
-}
-
-/** One frame at the border of a run, with what the sound on its outer side is like. */
-interface Edge extends Span {
-  readonly side: 'before' | 'after';
-  level: number;
-  roughness: number;
-  /** level nearer the silence over level farther away: a natural fade is well below one */
-  steadiness: number;
-  /** share of samples equal to the one before */
-  flatShare: number;
-  /** largest sample within NEAREST of the silence */
-  nearest: number;
-  /** frames the level seems to need between the silence and its full height */
-  ramp: number;
-  /** the smallest value but zero: no less than the step there, as a law may begin, or a gain come after it */
-  smallest: number;
-}
-
-function edgesOf(run: ZeroRun): [Edge, Edge] {
-  const blank = { length: 1, level: 0, roughness: 0, steadiness: 0, flatShare: 0, nearest: 0, ramp: 0, smallest: 1 };
-  return [
-    { ...blank, start: run.start, side: 'before' },
-    { ...blank, start: run.start + run.length, side: 'after' },
-  ];
-}
-
-function measureEdge(edge: Edge, samples: Int32Array, from: number): void {
-  const isBefore = edge.side === 'before';
-  const outer = isBefore ? samples.subarray(0, from) : samples.subarray(from);
-  const far = isBefore ? outer.subarray(0, Math.max(0, outer.length - NEAR)) : outer.subarray(NEAR);
-  edge.level = meanAbsolute(far);
-  edge.smallest = smallest(outer);
-  let rough = 0;
-  let flat = 0;
-  for (let i = 1; i < far.length; i++) {
-    rough += Math.abs(far[i] - far[i - 1]);
-    if (far[i] === far[i - 1]) flat++;
-  }
-  edge.flatShare = far.length > 1 ? flat / (far.length - 1) : 1;
-  const nearer = meanAbsolute(isBefore ? far.subarray(far.length >> 1) : far.subarray(0, far.length >> 1));
-  const farther = meanAbsolute(isBefore ? far.subarray(0, far.length >> 1) : far.subarray(far.length >> 1));
-  edge.steadiness = farther > 0 ? nearer / farther : 0;
-  edge.roughness = far.length > 1 ? rough / (far.length - 1) : 0;
-  edge.nearest = largest(isBefore ? outer.subarray(-NEAREST) : outer.subarray(0, NEAREST));
-  edge.ramp = rampFrames(outer, edge.level, isBefore);
-}
-
-function smallest(x: Int32Array): number {
-  let least = Number.POSITIVE_INFINITY;
-  for (let i = 0; i < x.length; i++) if (x[i] !== 0) least = Math.min(least, Math.abs(x[i]));
-  return Number.isFinite(least) ? least : 0;
-}
-
-/** A wave reaches its mean level within a fraction of its peaks, so a ramp shows as a late first arrival there; an early one is no
- * ramp, or one that the guard covers. Generous: a frame too many only withholds proof where every read is silent. */
-function rampFrames(outer: Int32Array, level: number, isBefore: boolean): number {
-  let arrival = 0;
-  while (arrival < outer.length && Math.abs(outer[isBefore ? outer.length - 1 - arrival : arrival]) < level) arrival++;
-  return arrival < AT_ONCE ? 0 : Math.min(outer.length, Math.ceil(2.5 * arrival));
-}
-
-function largest(x: Int32Array): number {
-  let most = 0;
-  for (let i = 0; i < x.length; i++) most = Math.max(most, Math.abs(x[i]));
-  return most;
-}
-
-function meanAbsolute(x: Int32Array): number {
-  let sum = 0;
-  for (let i = 0; i < x.length; i++) sum += Math.abs(x[i]);
-  return x.length ? sum / x.length : 0;
 }

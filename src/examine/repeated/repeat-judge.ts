@@ -31,26 +31,30 @@ export interface RepeatJudgement {
 
 const ORDER = 16;
 const NEAR = 1024;
-/** Samples in a row that nothing but the source may show. */
+/** Samples in a row that nothing but the source may show: at least so many, and so many that chance shows them once in a thousand. */
 const PIECE = 12;
+const PIECE_CHANCE = Math.log(0.001 / 4096);
 const SUBWINDOW = 64;
-/** Different values in a copy, or two thirds of its length when it is short. */
-const FEWEST_VALUES = 24;
+/** Different values in a copy, or a quarter of its length when it is short: fewer are a made waveform or the lowest bits. */
+const FEWEST_VALUES = 6;
 /** Residuals this many times their usual size break off. */
 const BREAK = 8;
 /** … and at most this share of the residuals around is as large. */
 const RARE = 0.005;
 /** Share of equal samples at this lag beside the copy beyond which the sound repeats by itself. */
 const MOST_ALIKE = 0.5;
-/** What stands alone must be this unlikely by itself (natural logarithm) … */
-const ALONE = -80;
+/** What stands alone must be this unlikely by itself (natural logarithm), or less so where it breaks off at one end … */
+const ALONE = -60;
+const ALONE_BROKEN = -40;
 /** … with at most this share of equal samples beside it … */
 const FEW_ALIKE = 0.05;
 /** … in sound whose residual changes by less than this factor where its source begins and ends. */
 const STEADY = 3;
 /** Differences at that lag right beside the copy, against those farther off: a difference that fades is no edge. */
 const EDGE = 8;
-const EDGE_SHARE = 0.25;
+const EDGE_SHARE = 0.1;
+/** … and so many steps at least: near-equal sound shows none or one. */
+const EDGE_STEPS = 1.5;
 /** A joint may look one or two samples late: the first copied samples may fit by chance. */
 const JOINT = 3;
 
@@ -63,12 +67,17 @@ export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudge
   if (!isVaried(samples, from, to)) return undefined;
   const share = shareAlike(stretch);
   // What costs most comes last: tones and loops have thousands of such runs.
-  if (share > MOST_ALIKE || (to - from) * Math.log(share) > enough || isFoundElsewhere(stretch)) return undefined;
+  if (share > MOST_ALIKE || (to - from) * Math.log(share) > enough || isFoundElsewhere(stretch, share))
+    return undefined;
   const x = inSteps(samples, step);
   const left = x.subarray(Math.max(0, from - NEAR), from);
   const right = x.subarray(to, Math.min(x.length, to + NEAR));
-  const predictor = fitPredictor([left, right], ORDER);
-  if (!predictor) return undefined;
+  // The source is the copy without its joints.
+  const source = { from: Math.max(ORDER, from - lag), to: to - lag };
+  const predictor = fitPredictor([left, x.subarray(source.from, source.to), right], ORDER);
+  if (!predictor || source.from >= source.to) return undefined;
+  const logChance = chanceOf(predictionResidual(x, predictor, source.from, source.to), share);
+  if (logChance > enough) return undefined;
   const around = [residualOf(left, predictor), residualOf(right, predictor)];
   const sizes = magnitudes(around).sort();
   const usual = Math.max(0.3, sizes[sizes.length >> 1] / 0.6745);
@@ -81,22 +90,18 @@ export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudge
   const isBreak = (jump: number) => jump >= BREAK * usual && shareAbove(sizes, jump) <= RARE;
   const breaksIn = isBreak(jumpIn) && jumpIn >= 2 * jumpAt(from - lag);
   const breaksOut = isBreak(jumpOut);
-  const quietest = Math.min(quietestSpread(around[0]), quietestSpread(around[1]), usual);
-  const chance = Math.min(0.95, Math.max(share, 0.4 / Math.max(0.4, quietest)));
-  const logChance = (to - from) * Math.log(chance);
-  if (logChance > enough) return undefined;
   const isSteadyAt = (index: number) => isSteady(x, predictor, index);
   return {
     logChance,
     breaksIn,
     breaksOut,
     standsAlone:
-      logChance <= ALONE &&
+      logChance <= (breaksIn || breaksOut ? ALONE_BROKEN : ALONE) &&
       share <= FEW_ALIKE &&
       to - from - lag < JOINT &&
       isSteadyAt(from - lag) &&
       isSteadyAt(to - lag) &&
-      hasEdges(stretch),
+      (breaksIn || breaksOut || hasEdges(stretch)),
     isInserted: breaksIn && !breaksOut && Math.abs(to - from - lag) < JOINT,
     jumpIn,
     jumpOut,
@@ -119,15 +124,15 @@ function magnitudes([a, b]: readonly Float64Array[]): Float64Array {
 }
 
 function isVaried(samples: Int32Array, from: number, to: number): boolean {
-  const wanted = Math.min(FEWEST_VALUES, Math.ceil(((to - from) * 2) / 3));
+  const wanted = Math.min(FEWEST_VALUES, Math.ceil((to - from) / 4));
   const values = new Set<number>();
   for (let i = from; i < to && values.size < wanted; i++) values.add(samples[i]);
   return values.size >= wanted;
 }
 
 /** Whether pieces of the copy stand in its surroundings at yet another place: sound made of repetition. */
-function isFoundElsewhere({ samples, from, to, lag }: RepeatStretch): boolean {
-  const length = Math.min(PIECE, to - from);
+function isFoundElsewhere({ samples, from, to, lag }: RepeatStretch, chanceOfOne: number): boolean {
+  const length = Math.min(Math.max(PIECE, Math.ceil(PIECE_CHANCE / Math.log(chanceOfOne))), to - from);
   for (const piece of [from, (from + to - length) >> 1, to - length]) {
     for (let i = 0; i + length <= samples.length; i++) {
       if (samples[i] === samples[piece] && (piece - i) % lag !== 0 && isEqual(samples, piece, i, length)) return true;
@@ -174,7 +179,7 @@ function hasEdges({ samples, from, to, lag, step }: RepeatStretch): boolean {
   };
   const far = 32 * EDGE;
   if (from - far < lag || to + far > samples.length) return false;
-  const enough = (near: number, wide: number) => near >= Math.max(EDGE * step, EDGE_SHARE * wide);
+  const enough = (near: number, wide: number) => near >= Math.max(EDGE_STEPS * step, EDGE_SHARE * wide);
   return (
     enough(difference(from - EDGE, from), difference(from - far, from)) &&
     enough(difference(to, to + EDGE), difference(to, to + far))
@@ -185,13 +190,19 @@ function residualOf(side: Float64Array, predictor: Float64Array): Float64Array {
   return side.length > ORDER ? predictionResidual(side, predictor, ORDER, side.length) : new Float64Array(0);
 }
 
-/** Root mean square of the quietest stretch: the copy may have been that predictable too. */
-function quietestSpread(residual: Float64Array): number {
-  let quietest = Number.POSITIVE_INFINITY;
-  for (let at = 0; at + SUBWINDOW <= residual.length; at += SUBWINDOW) {
-    quietest = Math.min(quietest, rms(residual.subarray(at, at + SUBWINDOW)));
+/** Natural logarithm of the chance that such samples come twice, by what a prediction misses in them piece by piece: each piece as lively as
+ * its median says, which a few jumps between flat stretches do not raise. */
+function chanceOf(residual: Float64Array, share: number): number {
+  let sum = 0;
+  for (let at = 0; at < residual.length; at += SUBWINDOW) {
+    const sizes = residual
+      .slice(at, at + SUBWINDOW)
+      .map(Math.abs)
+      .sort();
+    const spread = sizes[sizes.length >> 1] / 0.6745;
+    sum += sizes.length * Math.log(Math.min(0.95, Math.max(share, 0.4 / Math.max(0.4, spread))));
   }
-  return quietest;
+  return sum;
 }
 
 function rms(values: Float64Array): number {
