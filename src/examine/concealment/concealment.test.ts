@@ -3,7 +3,15 @@
 import { describe, expect, it } from 'vitest';
 import { memorySource, rate } from '../../base/index.ts';
 import { Random } from '../../signal/index.ts';
-import { type ConcealMethod, conceal, damageOf, type Loss, synthesiseProgramme } from '../../simulate/index.ts';
+import {
+  type ConcealMethod,
+  conceal,
+  damageOf,
+  encodeTape,
+  type Loss,
+  synthesiseProgramme,
+} from '../../simulate/index.ts';
+import { findLaw } from '../../tape/index.ts';
 import type { Detector } from '../detector.ts';
 import type { Finding } from '../finding.ts';
 import { examineSource } from '../pass.ts';
@@ -131,6 +139,76 @@ describe('near misses stay silent', () => {
   it('an invented concert of 30 seconds on four channels', async () => {
     const { planes } = synthesiseProgramme({ channels: 4, seconds: 30, rate: RATE, bits: 16, seed: 99 });
     expect(await findingsOf(planes)).toEqual([]);
+  });
+});
+
+describe('a mute and an editor’s cut', () => {
+  /** Strokes that die away to air of about 30 steps, three half seconds apart and then one with a whole second of rest. */
+  const strokes = (seconds: number) => {
+    const random = new Random(8);
+    return Int32Array.from({ length: seconds * 48_000 }, (_, i) => {
+      const beat = i % 120_000;
+      const since = beat < 72_000 ? beat % 24_000 : beat - 72_000;
+      return Math.round((9000 * Math.exp(-since / 2400) + 30) * random.gaussian());
+    });
+  };
+  /** Closes 50 ms after the last sample above the threshold, hard; opens with the first. */
+  const gated = (x: Int32Array, threshold: number) => {
+    let open = 0;
+    return x.map((v) => {
+      open = Math.abs(v) > threshold ? 2400 : open - 1;
+      return open > 0 ? v : 0;
+    });
+  };
+  const kindsOf = async (plane: Int32Array) => new Set((await findingsOf([plane])).map((f) => f.kind));
+
+  it('pauses that a gate has cut are silences, of which nobody can tell', async () => {
+    expect(await kindsOf(gated(strokes(20), 300))).toEqual(new Set(['silence']));
+  });
+
+  it('the same length of zeros where the sound is as quiet elsewhere without being cut is a mute', async () => {
+    const x = strokes(20);
+    const findings = await findingsOf([x.fill(0, 576_000, 578_400)]);
+    expect(findings).toMatchObject([{ kind: 'muted', start: 576_000, measured: 2400 }]);
+  });
+
+  it('tones that begin and end where the wave crosses zero are no sound between mutes', async () => {
+    const bursts = Int32Array.from({ length: 480_000 }, (_, i) =>
+      i % 24_000 < 9600 ? Math.round(9000 * Math.sin((2 * Math.PI * 440 * i) / 48_000)) : 0,
+    );
+    expect(await kindsOf(bursts)).toEqual(new Set(['silence']));
+  });
+
+  it('a hard mute in sound of a few steps is told by the evenness around it', async () => {
+    const whisper = loud(96_000).map((x) => Math.round(x / 400));
+    const findings = await findingsOf([whisper.fill(0, 40_000, 40_735)]);
+    expect(findings).toMatchObject([{ kind: 'muted', measured: expect.closeTo(735, -1) }]);
+  });
+});
+
+describe('companded sound', () => {
+  const laws = [
+    ['nonlinear-12', 32_000, 16],
+    ['eight-mm', 31_469, 10],
+  ] as const;
+
+  // At the peaks of its waves a companded tape has steps of 32 or 64: equal neighbours and straight lines by the hundred.
+  it.each(laws)('%s, undamaged: nothing is claimed', async (id, hz, linearBits) => {
+    const { planes } = synthesiseProgramme({ channels: 2, seconds: 40, rate: rate(hz), bits: 24, seed: 5 });
+    const tape = encodeTape(
+      { planes, bits: 24, rate: rate(hz) },
+      { rate: rate(hz), wordBits: linearBits, outputBits: 16, law: findLaw(id), shorten: 'round' },
+    );
+    expect(await findingsOf(tape.planes)).toEqual([]);
+  });
+
+  it('a hold over 60 samples is found all the same', async () => {
+    const tape = encodeTape(
+      { planes: [loud(50_000)], bits: 16, rate: RATE },
+      { rate: RATE, wordBits: 16, outputBits: 16, law: findLaw('nonlinear-12'), shorten: 'round' },
+    );
+    const findings = await findingsOf([concealed(tape.planes[0], { start: 20_000, length: 60 }, { kind: 'hold' })]);
+    expect(findings).toMatchObject([{ kind: 'held', start: 20_000, measured: 60 }]);
   });
 });
 

@@ -10,6 +10,8 @@ const NEARBY_WINDOWS = 50;
 /** Sound that keeps its level for so long before the silence was not fading below a threshold. */
 const STEADY_WINDOWS = 5;
 const STEADY = 5;
+/** Even sound goes a little beyond the largest of so few windows. */
+const SPREAD = 2;
 const LONGER_WINDOWS = 5;
 
 /** A silence, and the largest samples right before and after it: beyond its ramps, within the time that any gate waits. */
@@ -70,7 +72,7 @@ export class GateDoubt {
 function steadyLevel(before: Uint8Array, after: Uint8Array): number {
   const lately = before.subarray(0, STEADY_WINDOWS);
   const isSteady = lately.length === STEADY_WINDOWS && largest(lately) - smallest(lately) <= STEADY;
-  return isSteady && after[0] <= largest(lately) + STEADY ? largest(lately) : 0;
+  return isSteady && after[0] <= largest(lately) + STEADY ? largest(lately) + SPREAD : 0;
 }
 
 function runAtMost(outwards: Uint8Array, level: number): number {

@@ -19,6 +19,7 @@ const STEADY = 0.7;
 const WORTH_A_LOOK = 4;
 /** In even sound a silence is told from this level on (mean absolute, in steps) … */
 const EVEN_STEPS = 1.5;
+const EVEN = 0.5;
 /** … when it is so many times as long as any row of zeros within 1024 frames. Own choice. */
 const ZERO_SHARE = 8;
 /** Most findings by chance over the whole channel that one finding may stand for. */
@@ -290,7 +291,7 @@ interface Gap extends Span {
 /** The sound has the same level on both sides, keeps it, and shows no rows of zeros that come near the silence: however soft it is,
  * it does not fade there. */
 function isInEvenSound(before: Edge, after: Edge, length: number): boolean {
-  const isEven = (ratio: number) => ratio >= STEADY && ratio <= 1 / STEADY;
+  const isEven = (ratio: number) => ratio >= EVEN && ratio <= 1 / EVEN;
   const rest = Math.max(before.longestZeros, after.longestZeros);
   return (
     isEven(before.steadiness) &&
@@ -300,12 +301,17 @@ function isInEvenSound(before: Edge, after: Edge, length: number): boolean {
   );
 }
 
+/** The wave leaves zero at the slope it has anyway, not on a ramp. */
+function isCutAtZero({ first, roughness }: Edge): boolean {
+  return first >= roughness / 4;
+}
+
 /** An editor's gate, or a cut where the wave crosses zero. */
 function isEditorsWork({ start, length, before, after, isAbrupt }: Gap, doubt: GateDoubt, gateFrames: number): boolean {
   if (length < gateFrames) return false;
   const rampBefore = isAbrupt ? 0 : before.ramp;
   const isAtCrossings =
-    rampBefore === 0 && after.ramp === 0 && before.shareWithinFirst * after.shareWithinFirst < ZERO_CROSSINGS;
+    isCutAtZero(before) && isCutAtZero(after) && before.shareWithinFirst * after.shareWithinFirst < ZERO_CROSSINGS;
   const silence = { start: start - rampBefore, length: rampBefore + length + after.ramp };
   return isAtCrossings || doubt.couldBeGate({ ...silence, peakBefore: before.peak, peakAfter: after.peak });
 }

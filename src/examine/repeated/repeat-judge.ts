@@ -47,7 +47,7 @@ const MOST_ALIKE = 0.5;
 const ALONE = -60;
 const ALONE_BROKEN = -40;
 /** … with at most this share of equal samples beside it … */
-const FEW_ALIKE = 0.05;
+const FEW_ALIKE = 0.25;
 /** … in sound whose residual changes by less than this factor where its source begins and ends. */
 const STEADY = 3;
 /** Differences at that lag right beside the copy, against those farther off: a difference that fades is no edge. */
