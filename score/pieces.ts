@@ -16,7 +16,7 @@ export interface Piece {
   readonly run: () => Promise<Row[]>;
 }
 
-/** How many recordings of the scoring half a scenario meets; of the tuning half it meets half as many. */
+/** How many recordings of the scoring half a scenario meets; of the tuning half it meets a third as many. */
 interface Width {
   readonly chance: number;
   readonly format: number;
@@ -24,7 +24,7 @@ interface Width {
 }
 
 const SMALL: Width = { chance: 4, format: 1, limits: 8 };
-const LARGE: Width = { chance: 16, format: 4, limits: 24 };
+const LARGE: Width = { chance: 6, format: 1, limits: 12 };
 
 export async function listPieces(isLarge: boolean, seed: number): Promise<Piece[]> {
   const recordings = await listRecordings();
@@ -57,11 +57,11 @@ async function allMade(recordings: readonly Recording[], seed: number): Promise<
   return rows;
 }
 
-/** So many of the scoring half and half as many of the other, spread over the list, others for every scenario. */
+/** So many of the scoring half and a third as many of the other, spread over the list, others for every scenario. */
 function someOf(recordings: readonly Recording[], each: number, scenario: string): Recording[] {
   return (['tuning', 'scoring'] as const).flatMap((half) => {
     const own = recordings.filter((one) => one.half === half);
-    const count = Math.min(half === 'scoring' ? each : Math.ceil(each / 2), own.length);
+    const count = Math.min(half === 'scoring' ? each : Math.floor(each / 3), own.length);
     const first = hashOf(scenario) % own.length;
     return Array.from({ length: count }, (_, k) => own[(first + Math.floor((k * own.length) / count)) % own.length]);
   });

@@ -121,7 +121,10 @@ const TAPE_SECONDS = 600;
 /** Sound that is new first: the same recordings in another word come after it. */
 export async function listTapes(): Promise<Tape[]> {
   const tapes = (await Promise.all(COLLECTIONS.map(tapesOf))).flat();
-  return [...tapes.filter((tape) => tape.isFirst), ...tapes.filter((tape) => !tape.isFirst)];
+  const again = tapes.filter((tape) => !tape.isFirst);
+  // One tape of every word before the rest, so that a run that was stopped has met them all.
+  const isEarly = ({ name, half }: Tape) => half === 'scoring' && name.endsWith(' 1');
+  return [...tapes.filter((tape) => tape.isFirst), ...again.filter(isEarly), ...again.filter((one) => !isEarly(one))];
 }
 
 async function tapesOf({ package: name, kind, endings, channels, words, source }: Collection): Promise<Tape[]> {

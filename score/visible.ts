@@ -15,24 +15,29 @@ export interface Burst {
 
 const AROUND = 256;
 
+/** A copy may come from anywhere in the last so many frames: each lag is one more place tried. As far as the detector looks. */
+const LAGS = 8192;
+
 /** Chance of one such sample, from the spread of the undamaged sound around the burst (in quantising steps; of a law in codes, as its
- * own steps are wider where it is loud). */
+ * own steps are wider where it is loud). Once two samples agree with those of a copy the third does in smooth sound, so copies are
+ * judged by the smaller of both spreads. */
 export function localChance(original: Int32Array, burst: Burst, step: number): number {
   const from = Math.max(1, burst.start - AROUND);
   const to = Math.min(original.length - 1, burst.start + burst.length + AROUND);
-  const isLine = burst.kind === 'interpolated';
-  let squares = 0;
+  let [first, second] = [0, 0];
   for (let i = from; i < to; i++) {
-    const d = isLine ? 2 * original[i] - original[i - 1] - original[i + 1] : original[i] - original[i - 1];
-    squares += d ** 2;
+    first += (original[i] - original[i - 1]) ** 2;
+    second += (2 * original[i] - original[i - 1] - original[i + 1]) ** 2;
   }
   const places = Math.max(1, to - from);
-  const spread = Math.sqrt(squares / places) / step;
-  return Math.min(1, (isLine ? 1.2 : 0.4) / Math.max(1e-9, spread));
+  const spread = (squares: number) => Math.max(1e-9, Math.sqrt(squares / places) / step);
+  if (burst.kind === 'interpolated') return Math.min(1, 1.2 / spread(second));
+  return Math.min(1, 0.4 / spread(burst.kind === 'repeated' ? Math.min(first, second) : first));
 }
 
 export function isVisible(original: Int32Array, burst: Burst, step: number): boolean {
-  return burst.changed * Math.log(localChance(original, burst, step)) + Math.log(original.length) < Math.log(0.01);
+  const places = original.length * (burst.kind === 'repeated' ? LAGS : 1);
+  return burst.changed * Math.log(localChance(original, burst, step)) + Math.log(places) < Math.log(0.01);
 }
 
 /** Level around the burst, dB below a full-scale sample (root mean square), in steps of 12 dB. */

@@ -21,6 +21,7 @@ const LOSSES: readonly EventKind[] = [
   { kind: 'drive-interpolated', label: 'interpolated by the drive (its own flag)', shape: 'bar' },
 ];
 const OTHERS: readonly EventKind[] = [
+  { kind: 'silence', label: "silence (a mute or an editor's cut: cannot tell)", shape: 'dot' },
   { kind: 'clipped', label: 'clipped', shape: 'tick' },
   { kind: 'gap', label: 'gap (frames missing between two files of one take)', shape: 'diamond' },
   { kind: 'lost-frames', label: 'frames of the tape missing from the stream', shape: 'diamond' },

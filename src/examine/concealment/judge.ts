@@ -33,6 +33,8 @@ const PHASE_SHARE = 0.9;
 const SUBWINDOW = 64;
 /** Different values that sound around a candidate must have. */
 const FEWEST_VALUES = 24;
+/** Quantising steps by which sound off a lattice must move from sample to sample. */
+const LEAST_LATTICE_SPREAD = 2;
 /** Samples beside a row whose roughness bounds the chance of the row. */
 const ADJACENT = 8;
 /** Samples at either end of a row that may be sound: next to a line one sample in many is a mean by chance. */
@@ -151,7 +153,8 @@ function judgeLattice(
   // Choosing the phases is a choice among 2^period patterns, and every miss among `replaced` places is one more.
   const choices = onPhases * Math.log(period) + misses * Math.log(replaced + 1) + Math.log(4);
   const counted = Math.max(
-    (offHits + 0.5) / (offPlaces + 1),
+    // A rate counted in few places may be higher by its own spread.
+    (offHits + 0.5 + Math.sqrt(offHits)) / (offPlaces + 1),
     (offHits + context.hits + 0.5) / (offPlaces + context.places + 1),
   );
   const logChanceAt = (valueStep: number) => {
@@ -159,6 +162,9 @@ function judgeLattice(
     return replaced * Math.log(Math.min(0.999, Math.max((0.4 * width) / Math.max(0.4, spread), counted))) + choices;
   };
   if (logChanceAt(step) > enough) return undefined;
+  const localStep = context.local().stepOver(samples, from, to, isReplaced);
+  // Sound as smooth as that falls into step with a lattice by itself.
+  if ((1.25 * offRoughness) / Math.max(1, offPlaces) < LEAST_LATTICE_SPREAD * localStep) return undefined;
   return {
     from: first,
     to: last + 1,
@@ -166,7 +172,7 @@ function judgeLattice(
     pattern: Array.from({ length: period }, (_, k) => (isOn[(first + k) % period] ? 'x' : '.')).join(''),
     replaced,
     misses,
-    logChance: logChanceAt(context.local().stepOver(samples, from, to, isReplaced)),
+    logChance: logChanceAt(localStep),
     rounding: name,
   };
 }

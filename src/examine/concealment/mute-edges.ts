@@ -29,6 +29,8 @@ export interface Edge extends Span {
   nearest: number;
   /** frames the level seems to need between the silence and its full height */
   ramp: number;
+  /** the smallest value but zero: no less than the step there, as a law may begin, or a gain come after it */
+  smallest: number;
 }
 
 export function edgesOf(run: Span): [Edge, Edge] {
@@ -44,6 +46,7 @@ export function edgesOf(run: Span): [Edge, Edge] {
     peak: 0,
     nearest: 0,
     ramp: 0,
+    smallest: 1,
   };
   return [
     { ...blank, start: run.start, side: 'before' },
@@ -57,6 +60,7 @@ export function measureEdge(edge: Edge, samples: Int32Array, from: number, peakF
   const outer = isBefore ? samples.subarray(0, from) : samples.subarray(from);
   const far = isBefore ? outer.subarray(0, Math.max(0, outer.length - NEAR)) : outer.subarray(NEAR);
   edge.level = meanAbsolute(far);
+  edge.smallest = smallest(outer);
   let rough = 0;
   let flat = 0;
   for (let i = 1; i < far.length; i++) {
@@ -89,6 +93,12 @@ function rampFrames(outer: Int32Array, level: number, isBefore: boolean): number
 function beforeRamp(outer: Int32Array, ramp: number, frames: number): Int32Array {
   const end = Math.max(0, outer.length - ramp);
   return outer.subarray(Math.max(0, end - frames), end);
+}
+
+function smallest(x: Int32Array): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = 0; i < x.length; i++) if (x[i] !== 0) least = Math.min(least, Math.abs(x[i]));
+  return Number.isFinite(least) ? least : 0;
 }
 
 function longestZeros(x: Int32Array): number {

@@ -49,7 +49,7 @@ export interface MutedSettings extends JsonObject {
 export const muted: Detector<MutedSettings> = {
   meta: {
     id: 'muted',
-    version: 2,
+    version: 3,
     label: 'Muted stretches',
     needs: 'sound on both sides of the silence',
     settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, cutSteps: 12, rampSteps: 48, loudSteps: 200 },
@@ -184,7 +184,8 @@ class MutedSession implements DetectorSession {
   }
 
   /** Undefined where the silence may be chance or the programme's own and no neighbour could tell otherwise. */
-  #judge(c: number, before: Edge, after: Edge, step: number): Gap | undefined {
+  #judge(c: number, before: Edge, after: Edge, finest: number): Gap | undefined {
+    const step = Math.max(finest, before.smallest, after.smallest);
     const start = before.start;
     const length = after.start - start;
     const level = Math.min(before.level, after.level) / step;
@@ -228,7 +229,7 @@ class MutedSession implements DetectorSession {
     this.#doubtful[channel - 1]++;
     this.#emit.finding({
       detector: 'muted',
-      version: 2,
+      version: muted.meta.version,
       kind: 'silence',
       channels: [channel],
       start,
@@ -251,7 +252,7 @@ class MutedSession implements DetectorSession {
     this.#silentFrames[channel - 1] += length;
     this.#emit.finding({
       detector: 'muted',
-      version: 2,
+      version: muted.meta.version,
       kind: 'muted',
       channels: [channel],
       start: start - rampBefore,
