@@ -13,6 +13,8 @@ export interface GainFit {
 }
 
 const MIN_SAMPLES = 400;
+/** A constant (a mute, a held value) fits a gain of nothing; no recorder attenuates by 60 dB. */
+const LEAST_GAIN = 1e-3;
 /** Rounding stays within half a step; the rest is room for the error of the fit. */
 export const ROUNDING_STEPS = 0.56;
 
@@ -48,7 +50,8 @@ export function gainOfDiffering({ differing }: Comparison, ownBits: number, othe
   if (differing.length < MIN_SAMPLES) return null;
   const step = 2 ** (32 - Math.min(ownBits, otherBits));
   const fit = fitGain(differing, ROUNDING_STEPS * step);
-  return fit.withinShare >= 0.9 && Math.abs(fit.gain - 1) > 1e-6 ? fit.gain : null;
+  const isGain = Math.abs(fit.gain) > LEAST_GAIN && Math.abs(fit.gain - 1) > 1e-6;
+  return fit.withinShare >= 0.9 && isGain ? fit.gain : null;
 }
 
 function upperHalf(pairs: readonly (readonly [number, number])[]): (readonly [number, number])[] {

@@ -12,6 +12,7 @@ export class PairReader {
   readonly pairs: readonly ChannelPair[];
   readonly #ownShift: number;
   readonly #otherShift: number;
+  readonly #hasLost: boolean;
 
   constructor(own: FrameSource, other: FrameSource, pairs: readonly ChannelPair[]) {
     this.own = own;
@@ -19,6 +20,7 @@ export class PairReader {
     this.pairs = pairs;
     this.#ownShift = 32 - own.info.bits;
     this.#otherShift = 32 - other.info.bits;
+    this.#hasLost = own.info.lostValue !== undefined || other.info.lostValue !== undefined;
   }
 
   /** Differing channels of own frames [start, start + frames) against other = own + offset; NOT_COVERED where missing. */
@@ -41,6 +43,31 @@ export class PairReader {
         if (x[atX + t] << this.#ownShift !== y[atY + t] << this.#otherShift) out[t - start]++;
       }
     }
+    if (this.#hasLost) this.#leaveOutLost(out, a, b, { start, from, to, offset });
     return out;
+  }
+
+  /** Whether a sample of one of the two says "no valid sample": it is no evidence, neither for nor against. */
+  isLost(own: number, other: number): boolean {
+    return own === this.own.info.lostValue || other === this.other.info.lostValue;
+  }
+
+  /** A frame in which every pair has lost a sample is not covered; where some have, only the others count. */
+  #leaveOutLost(
+    out: Uint8Array,
+    a: Block,
+    b: Block,
+    { start, from, to, offset }: { start: number; from: number; to: number; offset: number },
+  ): void {
+    for (let t = from; t < to; t++) {
+      let lost = 0;
+      for (const [own, other] of this.pairs) {
+        const [x, y] = [a.planes[own][t - a.start], b.planes[other][t + offset - b.start]];
+        if (!this.isLost(x, y)) continue;
+        lost++;
+        if (x << this.#ownShift !== y << this.#otherShift) out[t - start]--;
+      }
+      if (lost === this.pairs.length) out[t - start] = NOT_COVERED;
+    }
   }
 }

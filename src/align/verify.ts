@@ -90,8 +90,8 @@ function collect(
   for (let t = 0; t < at.mismatch.length && into.length < MAX_DIFFERING; t++) {
     if (at.mismatch[t] === 0 || at.mismatch[t] === NOT_COVERED) continue;
     const frame = at.start + t;
-    const y = at.a.planes[own][frame - at.a.start] * scaleA;
-    const x = at.b.planes[other][frame + at.offset - at.b.start] * scaleB;
-    if (x !== y) into.push([x, y]);
+    const y = at.a.planes[own][frame - at.a.start];
+    const x = at.b.planes[other][frame + at.offset - at.b.start];
+    if (x * scaleB !== y * scaleA && !reader.isLost(y, x)) into.push([x * scaleB, y * scaleA]);
   }
 }

@@ -62,16 +62,16 @@ export class DatReporter implements FrameWatch {
   problems(): Problem[] {
     const problems: Problem[] = [];
     const tell = (id: string, frames: number, severity: Problem['severity'], message: string) => {
-      if (frames > 0) problems.push({ id, severity, message: `${frames} ${message}` });
+      if (frames > 0) problems.push({ id, severity, message: `${message}: ${frames}` });
     };
-    tell('dat-frames-lost', this.#absolute.missing, 'damage', 'frames of the tape are missing, by its absolute time');
-    tell('dat-frames-repeated', this.#repeated.count, 'damage', 'frames hold the sound of the frame before them');
     tell(
-      'dat-packs-damaged',
-      this.#counts.badPacks,
-      'warning',
-      'packs of the subcode are damaged: their parity is wrong',
+      'dat-frames-lost',
+      this.#absolute.missing,
+      'damage',
+      'frames of the tape that are missing, by its absolute time',
     );
+    tell('dat-frames-repeated', this.#repeated.count, 'damage', 'frames that hold the sound of the frame before them');
+    tell('dat-packs-damaged', this.#counts.badPacks, 'warning', 'packs of the subcode whose parity is wrong');
     return problems;
   }
 

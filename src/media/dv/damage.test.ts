@@ -204,7 +204,7 @@ describe('frames that are missing, repeated or of another tape', () => {
     expect(report.events).toHaveLength(1);
     expect(report.events[0]).toMatchObject({ kind: 'lost-frames', start: STARTS[3], measured: 2, firstFrame: 3 });
     expect([problems, readAs]).toEqual([['dv-frames-lost'], 'whole']);
-    expect(messages).toContain('2 frames of the tape are missing');
+    expect(messages).toContain('frames of the tape that are missing, by its time code: 2');
   });
 
   test('a label that was misread is no gap', async () => {

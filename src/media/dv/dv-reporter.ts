@@ -62,18 +62,24 @@ export class DvReporter implements FrameWatch {
   problems(): Problem[] {
     const problems: Problem[] = [];
     const tell = (id: string, frames: number, severity: Problem['severity'], message: string, next?: string) => {
-      if (frames > 0) problems.push({ id, severity, message: `${frames} ${message}`, ...(next ? { next } : {}) });
+      if (frames > 0) problems.push({ id, severity, message: `${message}: ${frames}`, ...(next ? { next } : {}) });
     };
     const again = 'another read of the tape may have them';
     tell(
       'dv-frames-lost',
       this.#timecodes.missing,
       'damage',
-      'frames of the tape are missing, by its time code',
+      'frames of the tape that are missing, by its time code',
       again,
     );
-    tell('dv-frames-repeated', this.#repeated.count, 'damage', 'frames hold the sound of the frame before them', again);
-    tell('dv-other-speed', this.#flags.otherSpeed, 'warning', 'frames were played at another speed or backwards');
+    tell(
+      'dv-frames-repeated',
+      this.#repeated.count,
+      'damage',
+      'frames that hold the sound of the frame before them',
+      again,
+    );
+    tell('dv-other-speed', this.#flags.otherSpeed, 'warning', 'frames that were played at another speed or backwards');
     return problems;
   }
 
