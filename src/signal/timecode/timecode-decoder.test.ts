@@ -90,6 +90,14 @@ describe('timecode is read whole', () => {
     expectWhole(plane.map((x) => 8000 - x));
   });
 
+  it('beside hum of half its level, with flutter of 5 % at 20 Hz, and behind noise 4 dB below it', () => {
+    const { plane } = makeTimecode(words, signal25);
+    expectWhole(plane.map((x, i) => Math.round(x + 8000 * Math.sin((2 * Math.PI * 50 * i) / 48_000))));
+    const speed = (share: number) => 1 + 0.05 * Math.sin(2 * Math.PI * 20 * 4.8 * share);
+    expectWhole(makeTimecode(words, { ...signal25, speed }).plane);
+    expectWhole(makeTimecode(words, { ...signal25, noiseDb: 4 }).plane, 116);
+  });
+
   it('with wow of 3 % at 4 Hz, and the map follows it', () => {
     const speed = (share: number) => 1 + 0.03 * Math.sin(2 * Math.PI * 4 * 4.8 * share);
     const { plane, starts } = makeTimecode(words, { ...signal25, speed });
