@@ -37,6 +37,8 @@ export function scoresDocument({ seed, pieces, outdated }: Scores): string {
     `## By class\n\n${classTable(damage, said)}`,
     `## By word and format\n\nScoring half. A dash: no visible burst of that class.\n\n${groupTable(scoring(damage), scoring(said))}`,
     `## By level around the burst\n\nScoring half; root mean square of the sound around, dB below a full-scale sample.\n\n${levelTable(scoring(damage))}`,
+    `## By scenario\n\nScoring half; losses by chance, in each word and law; "in codes" is covered before the law is expanded.\n\n${scenarioTable(scoring(damage), scoring(said))}`,
+    `## By spectrum\n\nScoring half, rows of 1 to 48 samples in 16-bit sound: second differences against the sound itself, dark below -36 dB, bright above -16 dB.\n\n${spectrumTable(scoring(bursts.filter(isLimit)))}`,
     `## By kind of loss pattern\n\nScoring half, every pattern whose recall of visible bursts or precision is under 95 %.\n\n${weakTable(scoring(damage), scoring(said))}`,
     `## Undamaged sound\n\n${alarmTables(soundsOf(pieces), alarmsOf(pieces))}`,
     `## Is the stated confidence true?\n\n${reliability(said, soundsOf(pieces), alarmsOf(pieces))}`,
@@ -54,13 +56,15 @@ Made by \`npm run score -- --large\` from the rows in \`score/rows\`: ${pieces.l
 ${versionsText()}.${left} Every number is counted, none is typed. Real recordings, damaged in known ways by
 \`src/simulate\` at the rate, in the word and through the law of each format, then examined.
 
-**Visible.** A burst is visible when (local chance of one such sample)^(samples changed) x (frames) < 0.01, with the chance taken from
-the undamaged sound around it: 1.2 / spread of second differences for interpolation, 0.4 / spread of first differences for holds, mutes and
-repeats, in steps of the quantiser there. Found = a finding of the right class touches the burst. A click is visible when its fourth difference is eight times the largest nearby.
+**Visible.** A burst is visible when (local chance of one such sample)^(samples changed) x (places tried) < 0.01, with the chance taken from
+the undamaged sound around it, in steps of the quantiser (of a law, in codes): 1.2 / spread of second differences for interpolation, 0.4 / spread of first
+differences for holds and mutes, 0.4 / the smaller of both spreads for repeats. Places are the frames of the recording, for repeats times 8192 lags.
+Found = a finding of the right class touches the burst. A mute that is told as "silence, a mute or an editor's cut" counts as not found.
+A click is visible when its fourth difference is eight times the largest nearby.
 
 **Two halves.** The recordings are divided by a hash of their names. The detectors were tuned while looking at the tuning half only (the recordings of
-the tests all belong to it); the scoring half is the one that counts. Both halves come from the same collections, so a strange
-recording may fare worse than either.`;
+the tests all belong to it) and at the awkward sound below; the scoring half is the one that counts. Both halves come from the same collections, so a strange
+recording may fare worse than either. Every scenario meets only some recordings of each half, other ones each time.`;
 }
 
 function scoring<T extends { readonly half: Half | 'made' }>(rows: readonly T[]): T[] {
@@ -83,11 +87,11 @@ function classTable(bursts: readonly PlacedBurst[], findings: readonly PlacedFin
 
 /** The group of a piece: its word, or the family of its format. */
 function groupOf({ piece }: { readonly piece: string }): string {
-  const name = piece.replace('damage ', '');
-  const word = /^(?:16|20|24) bit|^12 bit nonlinear|^8 mm law|^clicks|^in codes/.exec(name)?.[0];
-  if (word) return word;
-  return name.split(' ')[0];
+  const name = nameOf({ piece });
+  return WORD_GROUP.exec(name)?.[0] ?? name.split(' ')[0];
 }
+
+const WORD_GROUP = /^(?:16|20|24) bit|^(?:12 bit nonlinear|8 mm law)(?:, in codes)?|^clicks/;
 
 function groupTable(bursts: readonly PlacedBurst[], findings: readonly PlacedFinding[]): string {
   const said = groupsOf(findings, groupOf);
@@ -127,6 +131,37 @@ function levelTable(bursts: readonly PlacedBurst[]): string {
 function byLevel(a: string, b: string): number {
   const top = (name: string) => (name.startsWith('below') ? -999 : Number.parseInt(name, 10));
   return top(b) - top(a);
+}
+
+/** The scenarios that are not of a format, whatever they score. */
+function scenarioTable(bursts: readonly PlacedBurst[], findings: readonly PlacedFinding[]): string {
+  const said = groupsOf(findings, nameOf);
+  const rows = Array.from(groupsOf(bursts, nameOf)).flatMap(([name, own]) => {
+    if (!WORD_GROUP.test(name)) return [];
+    const kind =
+      groupsOf(own, (row) => row.kind)
+        .keys()
+        .next().value ?? '';
+    const [ofKind, about] = [own, said.get(name) ?? []].map((list) => list.filter((row) => row.kind === kind));
+    return [[name, kind, ...recallCells(ofKind as PlacedBurst[]), precisionCell(about as PlacedFinding[])]];
+  });
+  return table(['scenario', 'class', 'bursts', 'visible', 'recall of visible', 'precision'], rows);
+}
+
+function nameOf({ piece }: { readonly piece: string }): string {
+  return piece.replace('damage ', '');
+}
+
+function spectrumTable(bursts: readonly PlacedBurst[]): string {
+  const rows = SPECTRA.map((spectrum) => {
+    const own = bursts.filter((row) => row.spectrum === spectrum);
+    return [
+      spectrum,
+      ...(['interpolated', 'held'] as const).flatMap((kind) => recallCells(own.filter((row) => row.kind === kind))),
+    ];
+  });
+  const head = ['interpolated', 'held'].flatMap((kind) => [`${kind}: rows`, 'visible', 'recall of visible']);
+  return table(['spectrum', ...head], rows);
 }
 
 const FEWEST = 20;

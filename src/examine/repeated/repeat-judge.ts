@@ -31,6 +31,7 @@ export interface RepeatJudgement {
 
 const ORDER = 16;
 const NEAR = 1024;
+const LEAST_NEAR = 256;
 /** Samples in a row that nothing but the source may show: at least so many, and so many that chance shows them once in a thousand. */
 const PIECE = 12;
 const PIECE_CHANCE = Math.log(0.001 / 4096);
@@ -88,7 +89,7 @@ export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudge
   const jumpIn = jumpAt(from);
   const jumpOut = jumpAt(to);
   const isBreak = (jump: number) => jump >= BREAK * usual && shareAbove(sizes, jump) <= RARE;
-  const breaksIn = isBreak(jumpIn) && jumpIn >= 2 * jumpAt(from - lag);
+  const breaksIn = isBreak(jumpIn) && (isAfterCopy(stretch) || jumpIn >= 2 * jumpAt(from - lag));
   const breaksOut = isBreak(jumpOut);
   const isSteadyAt = (index: number) => isSteady(x, predictor, index);
   return {
@@ -157,16 +158,25 @@ function shareAlike({ samples, from, to, lag }: RepeatStretch): number {
       if (samples[i] === samples[i - lag]) alike++;
     }
   };
-  count(Math.max(lag, from - NEAR), from);
-  count(to, Math.min(samples.length, to + NEAR));
+  // No farther than half a lag: there the next copy of a row of them may begin.
+  const near = Math.min(NEAR, Math.max(LEAST_NEAR, lag >> 1));
+  count(Math.max(lag, from - near), from);
+  count(to, Math.min(samples.length, to + near));
   return (alike + 0.5) / (places + 1);
 }
 
-/** The same liveliness on both sides of a place: neither an attack nor the end of a sound. */
+/** A deck that has lost a head plays every other block twice: the source begins where the copy before it ends, at a joint. */
+function isAfterCopy({ samples, from, lag }: RepeatStretch): boolean {
+  const end = from - lag;
+  return end - PIECE - lag >= 0 && isEqual(samples, end - PIECE, end - PIECE - lag, PIECE);
+}
+
+/** The same liveliness on both sides of a place, give or take a joint: neither an attack nor the end of a sound. */
 function isSteady(x: Float64Array, predictor: Float64Array, index: number): boolean {
-  if (index < SUBWINDOW + ORDER || index + SUBWINDOW > x.length) return false;
+  const past = index + ORDER + JOINT;
+  if (index < SUBWINDOW + ORDER || past + SUBWINDOW > x.length) return false;
   const before = rms(predictionResidual(x, predictor, index - SUBWINDOW, index));
-  const after = rms(predictionResidual(x, predictor, index, index + SUBWINDOW));
+  const after = rms(predictionResidual(x, predictor, past, past + SUBWINDOW));
   return Math.max(before, after) < STEADY * Math.min(before, after);
 }
 

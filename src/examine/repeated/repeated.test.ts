@@ -77,6 +77,14 @@ describe('a block played again', () => {
     expect(findings).toMatchObject([{ start: 20_000, length: 512, detail: { lagFrames: 512, cause: 'inserted' } }]);
   });
 
+  it('every other block of 800 played twice, as after the loss of a head', async () => {
+    const losses = Array.from({ length: 12 }, (_, k) => loss(20_000 + 1600 * k, 800));
+    const { findings } = await examine(withRepeats([sound(60_000)], losses, 800));
+    const starts = losses.map(({ start }) => findings.filter((f) => Math.abs(f.start - start) <= 2).length);
+    expect(starts.filter((count) => count === 1).length).toBeGreaterThanOrEqual(11);
+    expect(findings.length).toBeLessThanOrEqual(12);
+  });
+
   it.each([96, 735])('%i samples in sound of a few steps', async (length) => {
     const soft = noise(60_000).map((x) => Math.round(x / 300));
     const { findings } = await examine(withRepeats([soft], [loss(20_000, length)], 735));

@@ -25,7 +25,7 @@ export interface RepeatedSettings extends JsonObject {
 export const repeated: Detector<RepeatedSettings> = {
   meta: {
     id: 'repeated',
-    version: 3,
+    version: 4,
     label: 'Repeated blocks',
     needs: 'at least 64 frames',
     settings: { chanceLimit: 0.01 },
@@ -130,7 +130,7 @@ class RepeatedSession implements DetectorSession {
     const expectedByChance = this.#expected(judgement);
     this.#emit.finding({
       detector: 'repeated',
-      version: 3,
+      version: 4,
       kind: 'repeated',
       channels: [channel + 1],
       start: run.start,
