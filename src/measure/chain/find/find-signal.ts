@@ -145,6 +145,6 @@ function nothingFound(capture: FrameSource, sent: ChainSignal | undefined, facts
     path: name,
     expected,
     found: `${(frames / rateHz(rate)).toFixed(1)} s in which no part of it is known again`,
-    next: 'the capture must hold the signal itself, at its own speed within half a per cent, or at a speed between two usual rates; check the file, or capture again and longer',
+    next: 'the capture must hold the signal itself, at its own speed within half a per cent or converted to a usual rate; check the file, or capture again and longer',
   });
 }

@@ -17,6 +17,9 @@ export interface FoundChannel {
 const STRETCHES = [0, HISS_START] as const;
 /** A lost buffer moves what follows by more. */
 const FAR_FRAMES = 14_000;
+/** Where two places in a row are lost, seconds may be. */
+const VERY_FAR_FRAMES = 200_000;
+const LOST_PLACES = 2;
 
 export interface WalkInput {
   readonly capture: FrameSource;
@@ -43,14 +46,17 @@ async function walk(
   finder: PlaceFinder,
 ): Promise<Anchor[]> {
   const anchors: Anchor[] = [];
+  let missed = 0;
   let from = { sentFrame: EDGE_FRAMES + seed.cell * CELL_FRAMES, frame: seed.frame };
   for (const { sentFrame, isOwn } of places) {
     throwIfStopped(stop);
     const frame = from.frame + (sentFrame - from.sentFrame) * found.ratio;
-    if (frame < -FAR_FRAMES || frame > capture.info.frames + FAR_FRAMES) continue;
+    if (frame < -VERY_FAR_FRAMES || frame > capture.info.frames + VERY_FAR_FRAMES) continue;
     const look = (reach: number) => finder.find(seed.channel, seed.source, sentFrame, frame, reach);
     // far away the mark of another cell would be taken for this one's
-    const anchor = (await look(NEAR_FRAMES)) ?? (isOwn ? await look(FAR_FRAMES) : undefined);
+    const far = missed < LOST_PLACES ? FAR_FRAMES : VERY_FAR_FRAMES;
+    const anchor = (await look(NEAR_FRAMES)) ?? (isOwn ? await look(far) : undefined);
+    missed = anchor ? 0 : missed + 1;
     if (!anchor) continue;
     anchors.push(anchor);
     from = anchor;

@@ -43,7 +43,7 @@ interface Leak {
   readonly gain: { readonly value: number };
 }
 
-export function hasLeak({ leak, gain }: Leak): boolean {
+function hasLeak({ leak, gain }: Leak): boolean {
   return Math.abs(leak.value) > Math.max(SURE * leak.spread, LEAST_LEAK * Math.abs(gain.value));
 }
 

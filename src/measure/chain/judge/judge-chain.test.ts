@@ -336,6 +336,13 @@ const FAULTS: readonly Fault[] = [
     check: slipsAre([[150_000, -4800]]),
   },
   {
+    name: 'two seconds lost',
+    bits: 24,
+    make: (s) => lost(s, 120_000, 100_000),
+    kinds: ['slips'],
+    check: slipsAre([[120_000, -100_000]]),
+  },
+  {
     name: 'a block repeated',
     bits: 16,
     make: (s) => repeated(s, 77_777, 512),
@@ -477,6 +484,13 @@ const FAULTS: readonly Fault[] = [
     make: (s) => each(s, (x, n) => (n >= 100_000 && n < 100_300 ? 0 : x)),
     kinds: ['errors'],
     check: (j) => expect(the(j, 'errors').stillFrames).toBeGreaterThan(290),
+  },
+  {
+    name: 'muted for a second',
+    bits: 24,
+    make: (s) => each(s, (x, n) => (n > 100_000 && n < 150_000 ? 0 : x)),
+    kinds: ['errors'],
+    check: (j) => expect(the(j, 'errors').stillFrames).toBeGreaterThan(49_000),
   },
   {
     name: 'one wrong sample',

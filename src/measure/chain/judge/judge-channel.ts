@@ -3,7 +3,7 @@
 import { bitStates } from './bit-map.ts';
 import { exactLaw } from './exact-law.ts';
 import type { ChainChange } from './finding.ts';
-import { fittedStory, hasLeak } from './fitted-story.ts';
+import { fittedStory } from './fitted-story.ts';
 import { errorsOf, lawChanges } from './law-changes.ts';
 import type { PairSource } from './pairs.ts';
 import { type Survey, surveyOf } from './survey.ts';
@@ -15,15 +15,15 @@ export interface ChannelJudgement {
   readonly restRmsSteps: number;
 }
 
-/** Errors do not choose loud samples: where so many of them miss, something follows the level. */
+/** Errors do not choose loud samples: where so many of them miss, and are not muted or held, something follows the level. */
 const LIMITED_SHARE = 0.3;
 /** More exceptions are no exceptions. */
-const MOST_MISSES = 0.2;
+const MOST_MISSES = 0.45;
 
 export async function judgeChannel(from: PairSource): Promise<ChannelJudgement> {
   const survey = await surveyOf(from);
   if (survey.equal === survey.frames) return { survey, changes: [], restRmsSteps: 0 };
-  const exact = from.track.clock.kind === 'locked' && !hasLeak(survey) ? await exactStory(from, survey) : undefined;
+  const exact = from.track.clock.kind === 'locked' ? await exactStory(from, survey) : undefined;
   if (exact) return { survey, changes: exact, restRmsSteps: 0 };
   return { survey, ...(await fittedStory(from, survey)) };
 }
@@ -33,6 +33,7 @@ async function exactStory(from: PairSource, survey: Survey): Promise<ChainChange
   if (law?.missedFrames === 0) return lawChanges(from, law);
   const states = await bitStates(from);
   if (states.some((state) => state !== 'same') && !states.includes('unrelated')) return [{ kind: 'bits', states }];
-  const isLaw = law && law.loudShare <= LIMITED_SHARE && law.missedFrames < MOST_MISSES * law.frames;
-  return isLaw ? [...lawChanges(from, law), errorsOf(law)] : undefined;
+  if (!law || law.missedFrames > MOST_MISSES * law.frames) return undefined;
+  const isMuted = law.stillFrames > law.missedFrames / 2;
+  return isMuted || law.loudShare <= LIMITED_SHARE ? [...lawChanges(from, law), errorsOf(law)] : undefined;
 }

@@ -45,6 +45,8 @@ function isAlike(a: ChainChange, b: ChainChange): boolean {
   if (a.kind === 'mix' && b.kind === 'mix') return near(a.db, b.db) && a.isTurned === b.isTurned;
   if (a.kind === 'limiter' && b.kind === 'limiter') return a.way === b.way && near(a.mostDb, b.mostDb);
   if (a.kind === 'clip' && b.kind === 'clip') return near(a.lowDb, b.lowDb) && near(a.highDb, b.highDb);
+  // muted samples that happen to be zero anyway are no misses: the spans are the same, the counts nearly
+  if (a.kind === 'errors' && b.kind === 'errors') return JSON.stringify(a.spans) === JSON.stringify(b.spans);
   if (a.kind === 'filter' && b.kind === 'filter') return isSameResponse(a, b);
   return JSON.stringify({ ...a, channels: [] }) === JSON.stringify({ ...b, channels: [] });
 }

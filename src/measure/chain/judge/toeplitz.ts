@@ -1,5 +1,5 @@
 // Solves symmetric Toeplitz systems (each row of the matrix is the one above moved by one) in n^2 steps. Not for other matrices.
-// Levinson's recursion (N. Levinson 1947; as in G. Golub, C. Van Loan, Matrix Computations, section 4.7; certainty M), checked against numpy.
+// Levinson's recursion (N. Levinson 1947; G. Golub, C. Van Loan, Matrix Computations, section 4.7; certainty M).
 
 /** x of T x = right, where T[j][k] = column[|j - k|] and T is positive definite. */
 export function solveToeplitz(column: Float64Array, right: Float64Array): Float64Array {
