@@ -29,6 +29,7 @@ const OTHERS: readonly EventKind[] = [
   { kind: 'start-id', label: 'start ID of the tape', shape: 'tick' },
   { kind: 'recording-start', label: 'a recording begins', shape: 'tick' },
   { kind: 'other-speed', label: 'not played forward at normal speed', shape: 'lower' },
+  { kind: 'discontinuity', label: 'the waveform breaks off (frames lost or doubled here)', shape: 'diamond' },
   { kind: 'slip', label: 'slip (samples lost or repeated by the chain)', shape: 'diamond' },
 ];
 const OTHER: EventKind = { kind: 'other', label: 'other event', shape: 'dot' };

@@ -10,6 +10,8 @@ export interface ExactCopy {
 export function copiesAt(samples: Int32Array, at: number, longest: number, reach: number): ExactCopy[] {
   const copies: ExactCopy[] = [];
   for (let length = longest; length >= 1; length--) {
+    // This sample lies in every long copy that begins within reach: mostly it alone says no.
+    if (length > 2 * reach && samples[at + reach] !== samples[at + reach - length]) continue;
     for (let start = at - reach; start <= at + reach; start++) {
       if (isCopy(samples, start, length)) copies.push({ start, length });
     }

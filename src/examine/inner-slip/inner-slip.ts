@@ -2,17 +2,19 @@
 // slipped. Slips between two captures are align's, with far more certainty. Not a loss of the deck.
 import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
-import { statisticsOf } from '../block-statistics.ts';
+import { lowestBitsOf } from '../block-statistics.ts';
 import { JOINT_CONTEXT } from '../click/joint-model.ts';
 import { type Joint, JointScan } from '../click/joint-scan.ts';
 import { SecondLook } from '../concealment/second-look.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { logChanceOfLongest } from './exact-copies.ts';
-import { JOINT_REACH, judgeSlip, LONGEST_SLIP, type Slip } from './judge-slip.ts';
+import { JOINT_REACH, judgeSlip, LONGEST_COPY, LONGEST_SLIP, type Slip } from './judge-slip.ts';
 
 export interface InnerSlipSettings extends JsonObject {
   /** most findings by chance over the whole recording that one finding may stand for */
   readonly chanceLimit: number;
+  /** the same where nobody can say how many frames are missing: attacks and edits look alike, so the break must be far rarer */
+  readonly openChanceLimit: number;
 }
 
 export const innerSlip: Detector<InnerSlipSettings> = {
@@ -21,7 +23,7 @@ export const innerSlip: Detector<InnerSlipSettings> = {
     version: 1,
     label: 'Dropped or doubled frames',
     needs: 'at least 2048 frames',
-    settings: { chanceLimit: 0.01 },
+    settings: { chanceLimit: 0.01, openChanceLimit: 1e-5 },
   },
   begin(info, settings, emit) {
     if (info.frames < 2048) return { notApplicable: `only ${info.frames} frames` };
@@ -31,10 +33,12 @@ export const innerSlip: Detector<InnerSlipSettings> = {
 
 const ON_STEP = 0.98;
 /** Lengths and beginnings tried for doubled frames. */
-const CHOICES = LONGEST_SLIP * (2 * JOINT_REACH + 1);
-/** Joints kept per channel, and places looked at again in the whole recording. */
+const CHOICES = LONGEST_COPY * (2 * JOINT_REACH + 1);
+/** Joints kept per channel. */
 const MOST_JOINTS = 20_000;
-const MOST_PLACES = 4000;
+/** Places looked at again: the most striking, so many in the whole recording, or one in so many frames of a long one. */
+const MOST_PLACES = 32;
+const FRAMES_PER_PLACE = 500_000;
 
 interface SeenJoint extends Joint {
   /** of an exact copy that begins there; 0 without one */
@@ -44,6 +48,8 @@ interface SeenJoint extends Joint {
 /** One place in all channels. */
 interface Place extends Span {
   readonly expectedJoints: number;
+  /** the same with the copy that begins there, if any */
+  readonly expected: number;
 }
 
 interface Found {
@@ -55,6 +61,7 @@ interface Found {
 class InnerSlipSession implements DetectorSession {
   readonly #settings: InnerSlipSettings;
   readonly #emit: Emit;
+  readonly #frames: number;
   readonly #joints: SeenJoint[][];
   readonly #scans: JointScan[];
   readonly #steps: StepCounter[];
@@ -66,6 +73,7 @@ class InnerSlipSession implements DetectorSession {
   constructor(info: FrameInfo, settings: InnerSlipSettings, emit: Emit) {
     this.#settings = settings;
     this.#emit = emit;
+    this.#frames = info.frames;
     const channels = Array.from({ length: info.channels }, (_, c) => c);
     this.#joints = channels.map(() => []);
     this.#steps = channels.map(() => new StepCounter());
@@ -82,19 +90,17 @@ class InnerSlipSession implements DetectorSession {
   }
 
   push(block: Block): void {
-    const statistics = statisticsOf(block);
+    const bits = lowestBitsOf(block);
     for (let c = 0; c < this.#scans.length; c++) {
       this.#scans[c].push(block.planes[c]);
-      this.#steps[c].add(statistics[c]);
+      this.#steps[c].addLowest(bits[c]);
     }
   }
 
   finish(): readonly Span[] {
     for (const scan of this.#scans) scan.finish();
     const places = this.#places();
-    const spans = this.#scans.flatMap((_, c) => this.#second.plan(c, places));
-    // Without a second look nobody calls again.
-    return spans;
+    return this.#scans.flatMap((_, c) => this.#second.plan(c, places));
   }
 
   look(block: Block): void {
@@ -113,7 +119,7 @@ class InnerSlipSession implements DetectorSession {
       .flatMap((own, c) => own.map((joint) => ({ ...joint, expected: this.#scans[c].tail.expected(joint.ratio) })))
       .sort((a, b) => a.frame - b.frame);
     const places: Place[] = [];
-    for (let i = 0; i < all.length && places.length < MOST_PLACES; ) {
+    for (let i = 0; i < all.length; ) {
       let [best, logCopy, end] = [all[i], 0, i];
       for (; end < all.length && all[end].frame - all[i].frame <= JOINT_REACH; end++) {
         if (all[end].expected < best.expected) best = all[end];
@@ -121,11 +127,12 @@ class InnerSlipSession implements DetectorSession {
       }
       const withCopy = best.expected * Math.min(1, CHOICES * Math.exp(logCopy));
       if (withCopy <= this.#settings.chanceLimit) {
-        places.push({ start: best.frame, length: 1, expectedJoints: best.expected });
+        places.push({ start: best.frame, length: 1, expectedJoints: best.expected, expected: withCopy });
       }
       i = end;
     }
-    return places;
+    const most = Math.max(MOST_PLACES, this.#frames / FRAMES_PER_PLACE);
+    return places.sort((a, b) => a.expected - b.expected || a.start - b.start).slice(0, most);
   }
 
   #gather(place: Place, samples: Int32Array, at: number): void {
@@ -141,7 +148,8 @@ class InnerSlipSession implements DetectorSession {
     if (!slip) return;
     const choices = slip.cause === 'duplicated' ? Math.min(1, CHOICES * Math.exp(slip.logChance)) : 1;
     const expectedByChance = place.expectedJoints * choices;
-    if (expectedByChance > this.#settings.chanceLimit) return;
+    const { chanceLimit, openChanceLimit } = this.#settings;
+    if (expectedByChance > (slip.frames === null ? openChanceLimit : chanceLimit)) return;
     this.#found.push({ slip, start: place.start - at + slip.at, expectedByChance });
   }
 
@@ -191,7 +199,8 @@ class InnerSlipSession implements DetectorSession {
         half === undefined
           ? 'no sound in which a slip could be told'
           : `a slip shows only where the waveform jumps: in half of the sound by about ${half} steps, in its liveliest tenth by ` +
-            `about ${lively}; slips in calm, quiet or noise-like sound cannot be told from one capture`,
+            `about ${lively}; frames played twice up to ${LONGEST_COPY}, frames lost only where the break is far out of the ordinary, their number only where it can be told; ` +
+            'slips in calm, quiet or noise-like sound cannot be told from one capture',
       evidence: {
         unit: 'slips',
         ratioNeeded: Math.round(ratio * 10) / 10,

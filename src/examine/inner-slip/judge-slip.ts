@@ -6,8 +6,10 @@ import { type JointModel, modelJoint } from '../click/joint-model.ts';
 import { WIDEST } from '../click/judge-click.ts';
 import { copiesAt, isCopy } from './exact-copies.ts';
 
-/** Longest slip that is looked for: beyond it a prediction knows nothing of the other side. */
+/** Most frames dropped that are looked for: beyond it a prediction knows nothing of the other side. */
 export const LONGEST_SLIP = 64;
+/** Most frames played twice: a copy is exact, however long. */
+export const LONGEST_COPY = 512;
 /** Where the first frame after a joint may lie around the peak of the fourth difference. */
 export const JOINT_REACH = 3;
 
@@ -35,6 +37,7 @@ const BELONGS = 2.5;
 const STANDS_OUT = 50;
 /** An explanation must be better than few outlying samples by so much: 32 equations make that odds of e^24. */
 const BETTER = 1.5;
+const LEAST_MISFIT = 0.5;
 /** Samples in a row on a straight line, where the usual bend is larger than that, are no sound. */
 const DRAWN = 4;
 const DRAWN_USUAL = 6;
@@ -66,8 +69,10 @@ export function judgeSlip(planes: readonly Int32Array[], steps: readonly number[
   );
   if (!best || best.misfit < STANDS_OUT || isDrawn(best.channel, at)) return undefined;
   const outlying = bestWithoutFew(best.channel.model, at);
+  // What few outlying samples explain is a click, whatever else might: told before the dear search for a gap.
+  if (outlying < BETTER + LEAST_MISFIT) return undefined;
   const slip = doubled(channels, best.channel, at) ?? dropped(channels, best.channel, at);
-  return slip && outlying >= BETTER + Math.max(0.5, slip.misfitExplained) ? slip : undefined;
+  return slip && outlying >= BETTER + Math.max(LEAST_MISFIT, slip.misfitExplained) ? slip : undefined;
 }
 
 /** The joint as it is, from where most of the break is seen. */
@@ -104,7 +109,7 @@ function isDrawn({ model: { x } }: Channel, at: number): boolean {
 
 /** Frames played twice: an exact copy in every sounding channel, without which both sides belong together. */
 function doubled(channels: readonly Channel[], shows: Channel, at: number): Slip | undefined {
-  for (const copy of copiesAt(shows.samples, at, LONGEST_SLIP, JOINT_REACH)) {
+  for (const copy of copiesAt(shows.samples, at, LONGEST_COPY, JOINT_REACH)) {
     const { start, length } = copy;
     const misfit = shows.model.misfit(start, start, 0);
     if (misfit < STANDS_OUT) continue;
