@@ -18,6 +18,8 @@ export interface DeriveDocument {
   readonly frames: number;
   /** samples that did not fit and stand at full scale */
   readonly clippedSamples: number;
+  /** what speaks against the correction */
+  readonly cautions: readonly string[];
   readonly digests: Digests;
 }
 
@@ -33,6 +35,7 @@ export function deriveText(document: DeriveDocument): string {
           `CAUTION: ${countOf(clippedSamples, 'sample')} did not fit and ${clippedSamples === 1 ? 'stands' : 'stand'} at full scale.`,
         ]
       : []),
+    ...document.cautions.map((text) => `CAUTION: ${text}`),
     `SHA-256 of the file ${digests.file.sha256}, of the audio ${digests.audio.sha256}`,
   ];
   return `${lines.map((text) => wrapText(text, { hang: 2 })).join('\n')}\n`;

@@ -7,6 +7,7 @@ import { interpolated } from './concealment/interpolated.ts';
 import { muted } from './concealment/muted.ts';
 import { dcDrift } from './dc-drift/dc-drift.ts';
 import type { Detector } from './detector.ts';
+import { emphasis } from './emphasis/emphasis.ts';
 import { innerSlip } from './inner-slip/inner-slip.ts';
 import { levels } from './levels/levels.ts';
 import { loudness } from './loudness/loudness.ts';
@@ -39,6 +40,7 @@ export const DETECTORS: readonly Detector[] = [
   scaledLattice,
   skew,
   splitWords,
+  emphasis,
   nonAudio,
   timecode,
   dcDrift,

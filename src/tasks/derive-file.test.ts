@@ -132,6 +132,22 @@ describe('split words', () => {
   });
 });
 
+it('warns where emphasis was taken off before', async () => {
+  const folder = await tempFolder();
+  const random = new Random(6);
+  const parent = join(folder, 'p.wav');
+  const words = Int32Array.from(
+    { length: 300_000 },
+    (_, i) => Math.round(3 * Math.sin(i / 50) + random.triangular()) << 8,
+  );
+  await writeWave(parent, [words], 24);
+  const first = await deriveFile(parent, { deEmphasis: true });
+  expect(first.cautions).toEqual([]);
+  const second = await deriveFile(first.out, { deEmphasis: true, out: join(folder, 'twice.wav') });
+  expect(second.cautions).toHaveLength(1);
+  expect(await readFile(second.note, 'utf8')).toContain('CAUTION');
+});
+
 it('the child says whose it is: to us, to ffprobe and in its note', async (context) => {
   const ffprobe = needTool(context, 'ffprobe');
   const folder = await tempFolder();

@@ -46,7 +46,7 @@ export async function deriveFile(
     const late = skew === undefined ? [] : chosenDelays(skew, verdicts, audio.info, pairs);
     const document = await write(
       audio,
-      { path, out, note, digests, lost, covered },
+      { path, out, note, digests, lost, covered, cautions: deEmphasis ? removedAlready(verdicts) : [] },
       { join: pairs, late, deEmphasis },
       context,
     );
@@ -57,9 +57,12 @@ export async function deriveFile(
   }
 }
 
-/** One read of the parent: its digests, and what the two detectors say that the correction may lean on. */
+/** Detectors whose verdicts choose a correction or speak against it. */
+const ASKED = ['skew', 'split-words', 'emphasis'];
+
+/** One read of the parent: its digests, and what the detectors say that the correction may lean on. */
 async function listen(audio: AudioFile, path: string, lost: readonly number[], { stop, progress }: TaskContext) {
-  const detectors = DETECTORS.filter(({ meta }) => meta.id === 'skew' || meta.id === 'split-words');
+  const detectors = DETECTORS.filter(({ meta }) => ASKED.includes(meta.id));
   const examination = new Examination(audio.info, detectors);
   const pass = audio.pass({ stop });
   const tell = tellFrames(progress, `reading ${path}`, audio.info);
@@ -89,11 +92,12 @@ interface Names {
   readonly lost: readonly number[];
   /** how many of them there are */
   readonly covered: number;
+  readonly cautions: readonly string[];
 }
 
 async function write(
   audio: AudioFile,
-  { path, out, note, digests, lost, covered }: Names,
+  { path, out, note, digests, lost, covered, cautions }: Names,
   derivation: Derivation,
   { stop, progress }: TaskContext,
 ): Promise<DeriveDocument> {
@@ -116,12 +120,24 @@ async function write(
     parent: { path, digests: { file: digests.file, audio: digests.audio } },
     ...{ out, note, steps, rate: info.rate, channels, bits, frames: master.frames },
     clippedSamples: derived.clipped(),
+    cautions,
     digests: master.digests,
   };
 }
 
 function coverStep(lost: readonly number[], covered: number): string {
   return `${covered} samples that stand for "no valid sample" (${lost.join(', ')}) covered by straight lines, by silence where more than a twentieth of a second is lost. They are invented.`;
+}
+
+/** The rounding noise of the parent says that somebody took emphasis off before. */
+function removedAlready(verdicts: readonly Verdict[]): string[] {
+  return verdicts.flatMap(({ question, answer, channel }) =>
+    question === 'emphasis' && answer !== 'cannot tell'
+      ? [
+          `channel ${channel} of the parent sounds as if emphasis had been ${answer} before: this copy takes it off once more`,
+        ]
+      : [],
+  );
 }
 
 function stepsOf({ join: pairs, late, deEmphasis }: Derivation): string[] {

@@ -39,7 +39,11 @@ export function deriveVerb() {
           { out, deEmphasis, skew, join, cover, raw, trailing, segment },
           context,
         );
-        return { document, text: () => deriveText(document), needsPerson: document.clippedSamples > 0 };
+        return {
+          document,
+          text: () => deriveText(document),
+          needsPerson: document.clippedSamples > 0 || document.cautions.length > 0,
+        };
       }),
     );
 }

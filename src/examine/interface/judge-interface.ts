@@ -167,7 +167,7 @@ function flaggedBits(block: StatusBlock): number | undefined {
   return (is24 ? 24 : 20) + below;
 }
 
-/** `emphasis` verdicts: "on", "off", "removed" (examine/emphasis). */
+/** `emphasis` verdicts: "removed" or "removed twice" (examine/emphasis). */
 function checkEmphasis(said: Stretch): void {
   const flag = said.topic('emphasis')?.value.words;
   if (flag !== '50/15 us' && flag !== 'none') return;
@@ -175,8 +175,8 @@ function checkEmphasis(said: Stretch): void {
     if (typeof answer !== 'string' || answer === 'cannot tell') continue;
     const isFlagged = flag === '50/15 us';
     if (isFlagged === (answer === 'on')) continue;
-    const measured = answer === 'removed' ? 'emphasis has been removed already' : `emphasis ${answer}`;
-    const risk = isFlagged && answer === 'removed' ? '; whoever obeys the flag takes it off twice' : '';
+    const measured = answer.startsWith('removed') ? `emphasis has been ${answer} already` : `emphasis ${answer}`;
+    const risk = isFlagged && answer.startsWith('removed') ? '; whoever obeys the flag takes it off twice' : '';
     said.against(
       'emphasis',
       flag,
