@@ -3,7 +3,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 
 const DOCUMENT = new URL('../docs/scores.md', import.meta.url);
 /** Titles of sections that are not written by score.ts. */
-const OWN_SCRIPTS = ['Word lengths and laws'];
+const OWN_SCRIPTS = ['Word lengths and laws', 'Changes of rate'];
 
 /** The whole document anew, but for the sections that other scripts write. */
 export function writeDocument(text: string): void {

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { rate } from '../base/index.ts';
 import { createAudio } from '../media/index.ts';
+import { loadMusic, needMusic } from '../media/testing/music.ts';
 import { tempFolder } from '../media/testing/tools.ts';
 import { Random } from '../signal/index.ts';
 import { examineFiles, examineNeedsPerson } from './examine-files.ts';
@@ -71,4 +72,26 @@ it('a sheet with a status that is none, or a log that is missing, is told with i
   await expect(runSheet(path, { out: folder })).rejects.toThrow(/rate/);
   await writeFile(path, sheet('nolog.csv'));
   await expect(runSheet(path, { out: folder })).rejects.toThrow(/status log not found/);
+});
+
+it('a log of validity beside concealment in real music: the habit of the deck, found from file to document', async (context) => {
+  const folder = await tempFolder();
+  const plane = (await loadMusic(await needMusic(context, 'guitar'))).planes[0].slice(0, 15 * 44_100);
+  const places = Array.from({ length: 24 }, (_, i) => 20_000 + i * 25_000);
+  for (const at of places) {
+    // The deck draws a line over twelve samples that it could not correct.
+    const [from, to] = [plane[at - 1], plane[at + 12]];
+    for (let k = 0; k < 12; k++) plane[at + k] = Math.round(from + ((to - from) * (k + 1)) / 13);
+  }
+  const path = join(folder, 'a.wav');
+  const writer = await createAudio(path, { channels: 1, rate: rate(44_100), bits: 16 });
+  await writer.write({ start: 0, frames: plane.length, planes: [plane] });
+  await writer.commit();
+  const lines = places.map((at) => `${192 * Math.floor(at / 192)},12`);
+  await writeFile(join(folder, 'v.csv'), `frame,invalid\n0,0\n${lines.join('\n')}\n${plane.length - 192},0\n`);
+  const { files } = await examineFiles([path], { status: join(folder, 'v.csv') });
+  const [habit] = files[0].interface?.validity ?? [];
+  expect(habit).toMatchObject({ habit: 'uncorrectable only', flags: 24 });
+  expect(habit.lossesFlagged).toBeGreaterThan(16);
+  expect(habit.agreementPercent).toBeGreaterThan(70);
 });
