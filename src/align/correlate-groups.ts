@@ -1,11 +1,14 @@
 // Joins groups without equal samples to the reference's timeline by likeness, and says of what kind the likeness is.
-import { type FrameSource, type StopSignal, throwIfStopped } from '../base/index.ts';
+import { type FrameSource, heldOverSource, type StopSignal, throwIfStopped } from '../base/index.ts';
 import { commonChannels } from './channels.ts';
 import { classify, type Judgement } from './classify.ts';
-import { FeatureCache, findLikeness, type Likeness } from './likeness.ts';
+import { FeatureCache, findLikeness, type Likeness, type PairSides } from './likeness.ts';
 import type { ChannelPair } from './match.ts';
+import { PairReader } from './pair-reader.ts';
 import type { AlignInput, Relation } from './placement.ts';
+import { type FittedMap, mapFrame } from './time-map.ts';
 import { type CapturePosition, offsetAt } from './timeline.ts';
+import { type Comparison, compareAlong } from './verify.ts';
 
 /** Group frame g lies at frame g * (1 + driftPpm * 1e-6) + offset of the timeline it was joined to. */
 export interface JoinedInto {
@@ -67,14 +70,15 @@ async function tryJoin(
     for (const other of groups[target].keys()) {
       if (!mayResemble(own, other)) continue;
       throwIfStopped(stop);
-      const sides = [own, other].map((index) => ({ index, source: inputs[index].source }));
+      const raw = [inputs[own].source, inputs[other].source] as const;
+      const sides = [own, other].map((index, i) => ({ index, source: heldOverSource(raw[i]) }));
       const allowed = commonChannels(inputs[own], inputs[other]);
       const likeness = await findLikeness(sides[0], sides[1], allowed, cache, stop);
       if (typeof likeness === 'string') {
         tried = likeness;
         continue;
       }
-      const judged = await judgePlaces(sides[0].source, sides[1].source, likeness, stop);
+      const judged = await judgePlaces(raw, likeness, stop);
       if (typeof judged === 'string') {
         tried = judged;
         continue;
@@ -93,15 +97,16 @@ const RIVAL_REST = 1.2;
 
 /** Of several places the one that leaves least unexplained; the reason when none is the same recording, or two are alike. */
 async function judgePlaces(
-  own: FrameSource,
-  other: FrameSource,
+  [own, other]: readonly [FrameSource, FrameSource],
   places: readonly Likeness[],
   stop?: StopSignal,
 ): Promise<Judged | string> {
   const judged: Judged[] = [];
   for (const likeness of places) {
     const { pair } = likeness;
-    judged.push({ ...(await classify({ own, other, pair }, likeness, stop)), pair });
+    const held = { own: heldOverSource(own), other: heldOverSource(other), pair };
+    const exact = await asExact({ own, other, pair }, likeness, stop);
+    judged.push({ ...(exact ?? (await classify(held, likeness, stop))), pair });
   }
   judged.sort((a, b) => Number(a.relation === 'unrelated') - Number(b.relation === 'unrelated') || a.rest - b.rest);
   const [best, second] = judged;
@@ -113,6 +118,44 @@ async function judgePlaces(
     );
   }
   return best;
+}
+
+/** Fewest frames that must be equal, and windows in which, where a read has lost so much that no window is whole. */
+const LEAST_EQUAL_FRAMES = 2000;
+const LEAST_EQUAL_WINDOWS = 16;
+/** Covered losses shift the likeness by a sample or two: so far around it the equal place is looked for. */
+const NEAR_FRAMES = 3;
+
+/**
+ * Reads that mark lost samples (a head away for the whole tape) share no whole window; the samples that both have must all be equal, at one
+ * offset and no other.
+ */
+async function asExact(sides: PairSides, likeness: Likeness, stop?: StopSignal): Promise<Judgement | null> {
+  const { own, other, pair } = sides;
+  const { map } = likeness;
+  const span = own.info.frames;
+  const isMarked = own.info.lostValue !== undefined || other.info.lostValue !== undefined;
+  if (!isMarked || Math.abs(map.slope - 1) * span > NEAR_FRAMES) return null;
+  const reader = new PairReader(own, other, [pair]);
+  const near = Math.round(mapFrame(map, span / 2) - span / 2);
+  const found: Judgement[] = [];
+  for (let offset = near - NEAR_FRAMES; offset <= near + NEAR_FRAMES; offset++) {
+    const compared = await compareAlong(reader, [{ start: 0, length: span, offset }], stop);
+    if (isAllEqual(compared)) found.push(exactJudgement({ ...map, slope: 1, offset }, compared));
+  }
+  return found.length === 1 ? found[0] : null;
+}
+
+function isAllEqual({ comparedFrames, differingFrames, windows, equalWindows }: Comparison): boolean {
+  const isMuch = comparedFrames >= LEAST_EQUAL_FRAMES && windows >= LEAST_EQUAL_WINDOWS;
+  return isMuch && differingFrames === 0 && equalWindows === windows;
+}
+
+function exactJudgement(map: FittedMap, { comparedFrames, differingFrames }: Comparison): Judgement {
+  return {
+    ...{ relation: 'bit-equal', map, gain: 1, uncertaintyFrames: 0, rest: 0, comparedFrames, differingFrames },
+    reason: `found by likeness; all ${comparedFrames} samples that both have where they were compared are equal, lost ones left out`,
+  };
 }
 
 /** The pair's map carried over to both groups' timelines, exact at the middle of the capture. */

@@ -43,6 +43,17 @@ describe('reads with error codes', () => {
     expect(slips.map(({ lostFrames }) => lostFrames)).toEqual([23]);
   });
 
+  it('a head that is away for the whole tape: no window is whole, and the samples that are there are all equal', async () => {
+    const short = slicePlanes(music, 0, 48_000 * 8);
+    const away = clogged(slicePlanes(short, 4711), 0, short[0].length);
+    const { placements } = await align([coded('a', short), coded('b', away)]);
+    expect(placements[1]).toMatchObject({ relation: 'bit-equal', gain: 1, differingFrames: 0 });
+    expect(placements[1].segments).toEqual([{ start: 0, length: short[0].length - 4711, offset: 4711 }]);
+    const strange = clogged([musicLike(48_000 * 8, 3), musicLike(48_000 * 8, 4)], 0, 48_000 * 8);
+    const refused = await align([coded('a', short), coded('b', strange)]);
+    expect(refused.placements[1].relation).not.toBe('bit-equal');
+  });
+
   it('a long mute is damage, not the recording times nothing', async () => {
     const muted = music.map((plane) => plane.map((v, i) => (i > 300_000 && i < 700_000 ? 0 : v)));
     const { placements } = await align([{ source: sourceOf('a', music) }, { source: sourceOf('b', muted) }]);

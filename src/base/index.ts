@@ -2,6 +2,7 @@
 export * from './block.ts';
 export * from './edit-distance.ts';
 export * from './errors.ts';
+export * from './held-over.ts';
 export * from './json.ts';
 export * from './problem.ts';
 export * from './rate.ts';

@@ -1,6 +1,6 @@
 // `examine`: reads each file once for everything: blocks to every detector, both digests. Goes on past a file that cannot be
 // read and names it in the document; when none can be read, the first error is the outcome.
-import { type Block, type StopSignal, TapeproofError, throwIfStopped } from '../base/index.ts';
+import { type Block, HeldOver, heldOverLook, type StopSignal, TapeproofError, throwIfStopped } from '../base/index.ts';
 import {
   type CaptureFiles,
   captureFiles,
@@ -25,7 +25,6 @@ import { carrierShare, withoutFill } from './carrier-findings.ts';
 import { type TaskContext, tellFrames } from './context.ts';
 import { eachFile } from './each-file.ts';
 import { type PartsRule, sortIntoTakes } from './find-parts.ts';
-import { HeldOver, heldOverSource } from './held-over.ts';
 import { readStatus } from './interface-status.ts';
 import { advised } from './problem-advice.ts';
 import { startSide } from './side-examination.ts';
@@ -182,7 +181,7 @@ async function examinePass(
       own.push(seen);
       tell(block);
     }
-    const source = heldOverSource(oneAtATime(audio, stop));
+    const source = heldOverLook(oneAtATime(audio, stop));
     const shares = [own.finishShare(source, stop), ...(side ? [side.finish(source)] : [])];
     const report = pass.carrier?.();
     const result = joinShares([carrierShare(report, info.channels), ...(await Promise.all(shares))]);

@@ -1,7 +1,7 @@
-// A recording as the detectors see it: where the carrier says "no valid sample", the last valid one stands, so that the code of the
-// carrier is not taken for a click, a clipped peak or a code book. For looking only: masters and digests keep the codes.
-import type { Block, FrameInfo } from '../base/index.ts';
-import type { SecondSource } from '../examine/index.ts';
+// A recording for those who look at it as sound: where the carrier says "no valid sample", the last valid one stands, so that the code
+// of the carrier is not taken for a click, a clipped peak or a code book. For looking only: masters and digests keep the codes.
+import { type Block, sliceBlock } from './block.ts';
+import type { FrameInfo, FrameSource } from './source.ts';
 
 /** Farther back than this no valid sample is looked for, and silence stands: two frames of a tape. */
 const REACH_FRAMES = 4096;
@@ -46,7 +46,9 @@ export class HeldOver {
 }
 
 /** The same for a second look at any place. */
-export function heldOverSource(source: SecondSource): SecondSource {
+export function heldOverLook<T extends Pick<FrameSource, 'info' | 'read'>>(
+  source: T,
+): Pick<FrameSource, 'info' | 'read'> {
   const { info } = source;
   const { lostValue } = info;
   if (lostValue === undefined) return source;
@@ -58,6 +60,24 @@ export function heldOverSource(source: SecondSource): SecondSource {
       const skip = Math.min(start - from, block.frames);
       const planes = block.planes.map((plane) => plane.subarray(skip, block.frames));
       return { start: from + skip, frames: block.frames - skip, planes };
+    },
+  };
+}
+
+/** The whole recording so; the source itself where its carrier has no such code. */
+export function heldOverSource(source: FrameSource): FrameSource {
+  const { lostValue } = source.info;
+  if (lostValue === undefined) return source;
+  return {
+    ...heldOverLook(source),
+    async *blocks({ start = 0, ...options } = {}) {
+      // From a little before, because what stands in for a loss may lie before the first frame that is asked for.
+      const held = new HeldOver(source.info, lostValue);
+      for await (const block of source.blocks({ ...options, start: Math.max(0, start - REACH_FRAMES) })) {
+        const seen = held.over(block);
+        const skip = Math.max(0, start - seen.start);
+        if (skip < seen.frames) yield skip === 0 ? seen : sliceBlock(seen, skip, seen.frames - skip);
+      }
     },
   };
 }
