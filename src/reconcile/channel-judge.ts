@@ -248,7 +248,7 @@ export class ChannelJudge {
       const known = weakest.get(winner);
       if (!known || (reason.strength ?? 0) < (known.strength ?? 0)) weakest.set(winner, reason);
     }
-    return new Map([...weakest].map(([winner, reason]) => [winner, this.book.intern(reason)]));
+    return new Map([...weakest].map(([winner, reason]) => [winner, this.book.intern(words.foldedReason(reason))]));
   }
 
   #foldTo(from: number, to: number, reason: number): void {

@@ -68,6 +68,12 @@ export function otherLostReason(kept: readonly NamedRead[], lost: readonly Named
   return { state: 'chosen', code: 'other-read-lost', text, lost: false };
 }
 
+/** For a lattice as a whole: what lies between the lost samples is equal, which is more than is claimed of it. */
+export function foldedReason(reason: Reason): Reason {
+  if (reason.code !== 'other-read-lost') return reason;
+  return { ...reason, text: `${reason.text}, again and again; the samples in between are equal` };
+}
+
 /** The same reason where further reads have no vote. */
 export function besideLost(reason: Reason, lost: readonly NamedRead[]): Reason {
   const verb = lost.length > 1 ? 'carry' : 'carries';
