@@ -58,7 +58,7 @@ const SAID: readonly (readonly [ChainFinding, RegExp])[] = [
   ],
   [{ kind: 'swap', channels }, /second sent channel comes before/],
   [{ kind: 'duplicate', source: 1, channels }, /hold sent channel 1/],
-  [{ kind: 'missing', source: 2, channels: [] }, /channel 2 is in no captured/],
+  [{ kind: 'missing', source: 2, channels: [] }, /channel 2 is missing/],
   [
     { kind: 'crosstalk', db: -40, uncertainty: 0.1, isTurned: true, channels },
     /-40\.00 dB ± 0\.10 of the own one, with opposite sign/,

@@ -4,10 +4,10 @@ import type { ChainFinding } from '../../measure/index.ts';
 import { countOf, formatChannels } from '../plain-words.ts';
 import type { ChainDocument } from './chain-document.ts';
 
-export function verdictSentence({ verdict, proof, findings }: ChainDocument): string {
+export function verdictSentence({ verdict, proof, findings, channels }: ChainDocument): string {
   const samples = count(proof.samplesCompared);
   if (verdict === 'transparent')
-    return `Transparent: each of the ${samples} samples that were compared, in both channels, came back unchanged.`;
+    return `Transparent: each of the ${samples} samples that were compared, in ${channels.length === 2 ? 'both' : channels.length} channels, came back unchanged.`;
   if (verdict === 'incomplete')
     return `Not certified: the ${samples} samples that were captured are unchanged, but the capture does not hold the whole signal.`;
   const what = findings.map((finding) => TITLES[finding.kind]).join(', ');
@@ -60,7 +60,9 @@ export function findingSentence(finding: ChainFinding, document: ChainDocument):
     case 'duplicate':
       return `All captured channels hold sent channel ${finding.source}.`;
     case 'missing':
-      return `Sent channel ${finding.source} is in no captured channel.`;
+      return finding.channels.length > 0
+        ? 'The channel was asked for and holds nothing of the signal.'
+        : `Sent channel ${finding.source} is missing in what was captured.`;
     case 'crosstalk':
       return `The other channel is added at ${finding.db.toFixed(2)} dB${plusMinus(finding.uncertainty, 2)} of the own one${finding.isTurned ? ', with opposite sign' : ''}.`;
     case 'mix':

@@ -9,15 +9,13 @@ export async function bitStates(from: PairSource): Promise<BitState[]> {
   const shift = from.capture.info.bits - bits;
   if (shift < 0) return [];
   const counts = Array.from({ length: bits }, () => [0, 0, 0, 0]);
-  let isHopeless = false;
   await eachPair(from, ({ captured, expected }) => {
-    if (isHopeless) return;
     for (let n = 0; n < captured.length; n++) {
       const c = captured[n] >> shift;
       const s = expected[n] / 2 ** shift;
       for (let bit = 0; bit < bits; bit++) counts[bit][(((s >> bit) & 1) << 1) | ((c >> bit) & 1)]++;
     }
-    isHopeless = counts.some((count) => stateOf(count) === 'unrelated');
+    return counts.some((count) => stateOf(count) === 'unrelated') ? 'enough' : undefined;
   });
   return counts.map(stateOf);
 }

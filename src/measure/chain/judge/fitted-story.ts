@@ -201,11 +201,13 @@ const MOST_RUNS = 64;
 
 /** What gain, leak and offset leave in the hiss, as runs long enough for spectra. */
 async function plainRests(from: PairSource, { gain, leak, offset }: Survey) {
+  const isLeaking = hasLeak({ leak, gain });
   const rests: Float64Array[] = [];
   let square = 0;
   let count = 0;
   await eachPair(from, (pair) => {
-    const { captured, expected, other } = pair;
+    const { captured, expected } = pair;
+    const other = isLeaking ? pair.other() : undefined;
     const own = new Float64Array(captured.length);
     let length = 0;
     for (let n = 0; n <= captured.length; n++) {
@@ -215,7 +217,7 @@ async function plainRests(from: PairSource, { gain, leak, offset }: Survey) {
         length = 0;
         continue;
       }
-      const rest = captured[n] - gain.value * expected[n] - leak.value * other[n] - offset.value;
+      const rest = captured[n] - gain.value * expected[n] - leak.value * (other?.[n] ?? 0) - offset.value;
       own[length++] = rest;
       square += rest * rest;
       count++;

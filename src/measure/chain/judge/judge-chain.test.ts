@@ -648,7 +648,7 @@ describe('transparent captures', () => {
   const cases = Array.from({ length: 100 }, (_, k) => ({
     bits: k % 2 ? 16 : 24,
     around: (['silence', 'noise', 'music'] as Surroundings[])[k % 3],
-    before: random.integer(200_000),
+    before: random.integer(120_000),
     after: random.integer(20_000),
     seed: k,
     isKnown: k % 4 !== 3,
@@ -673,6 +673,21 @@ describe('transparent captures', () => {
     expect(judged.channels.map(({ channel }) => channel)).toEqual([3, 4]);
     const chosen = await judgeChain(captureOf(s16, eight), { channels: [2, 3] });
     expect(chosen.channels.map(({ channel }) => channel)).toEqual([3, 4]);
+  });
+
+  it('two pairs at once are judged together: order, delay and absence of each count', async () => {
+    const [a, b] = s16.planes;
+    const kinds = async (planes: Planes, channels?: readonly number[]) =>
+      (await judgeChain(captureOf(s16, planes), { signal: s16.signal, channels })).findings;
+    expect(await kinds([a, b, a, b])).toEqual([]);
+    expect(await kinds([a, b, b, a])).toMatchObject([{ kind: 'swap', channels: [3, 4] }]);
+    expect(await kinds([a, b, ...later([a, b], 3)])).toMatchObject([{ kind: 'delay', frames: 3, channels: [4] }]);
+    const silent = new Int32Array(a.length);
+    expect(await kinds([a, b, a, silent])).toMatchObject([{ kind: 'missing' }]);
+    expect(await kinds([a, b, silent, silent], [0, 1, 2, 3])).toMatchObject([
+      { kind: 'missing', channels: [3] },
+      { kind: 'missing', channels: [4] },
+    ]);
   });
 
   it('at a rate that is a fraction, under the nearest whole rate of a header', async () => {

@@ -76,7 +76,10 @@ export async function judgeChain(capture: FrameSource, options: JudgeOptions = {
     const own = await judgeChannel({ signal: found.signal, capture: chosen.source, sent, track, stop: options.stop });
     judged.push({ track, own });
   }
-  return judgement(capture, found, judged, chosen.numbers);
+  const silent = (options.channels ?? []).filter(
+    (one) => !tracks.some((track) => chosen.numbers[track.channel] === one),
+  );
+  return judgement(capture, found, judged, chosen.numbers, silent);
 }
 
 function chosenChannels(capture: FrameSource, channels: readonly number[] | undefined) {
@@ -168,6 +171,8 @@ function judgement(
   found: FoundSeeds,
   judged: readonly { readonly track: Track; readonly own: ChannelJudgement }[],
   numbers: readonly number[],
+  /** channels that were asked for and hold nothing of the signal */
+  silent: readonly number[],
 ): ChainJudgement {
   const { signal } = found;
   const tracks = judged.map(({ track }) => track);
@@ -175,8 +180,13 @@ function judgement(
   const own = judged.flatMap(({ track, own: { changes } }) =>
     changes.map((change): ChainFinding => ({ ...change, channels: [numberOf(track)] })),
   );
+  const without = silent.map((one, k): ChainFinding => ({ kind: 'missing', source: (k % 2) + 1, channels: [one + 1] }));
   const isMixed = own.some(({ kind }) => kind === 'mix');
-  const findings = mergedFindings([...bothFindings(capture.info, signal, tracks, numberOf, isMixed), ...own]);
+  const findings = mergedFindings([
+    ...bothFindings(capture.info, signal, tracks, numberOf, isMixed),
+    ...without,
+    ...own,
+  ]);
   const channels = judged.map(({ track, own: { survey, restRmsSteps } }) => ({
     channel: numberOf(track),
     source: track.source + 1,

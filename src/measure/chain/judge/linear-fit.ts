@@ -45,7 +45,8 @@ interface Run {
 export async function linearFit(from: PairSource, offset: number): Promise<LinearFit | undefined> {
   const runs: Run[] = [];
   await eachPair(from, (pair) => {
-    if (runs.length < MOST_RUNS) runs.push(...hissRuns(from, pair, offset));
+    runs.push(...hissRuns(from, pair, offset));
+    return runs.length < MOST_RUNS ? undefined : 'enough';
   });
   if (runs.length === 0) return undefined;
   const plan = fftPlan(fftSize(Math.max(...runs.map((run) => run.sent.length)) + TAPS));
@@ -71,7 +72,7 @@ export async function linearFit(from: PairSource, offset: number): Promise<Linea
 
 function hissRuns(from: PairSource, pair: Pair, offset: number): Run[] {
   const out: Run[] = [];
-  const { captured, expected, other } = pair;
+  const { captured, expected } = pair;
   const isHiss = (n: number) => regionOf(from.signal, Math.round(sentFrame(pair, n))) !== 'burst';
   for (let a = 0; a < captured.length; ) {
     let b = a;
@@ -79,7 +80,7 @@ function hissRuns(from: PairSource, pair: Pair, offset: number): Run[] {
     if (b - a >= LEAST_RUN) {
       out.push({
         sent: withoutLows(expected.subarray(a, b)),
-        other: withoutLows(other.subarray(a, b)),
+        other: withoutLows(pair.other().subarray(a, b)),
         captured: withoutLows(captured.subarray(a, b), offset),
       });
     }

@@ -19,7 +19,7 @@ export function bothFindings(
 ): ChainFinding[] {
   return [
     ...(isMixed ? [] : channelFindings(tracks, numberOf)),
-    ...delayFinding(tracks, numberOf),
+    ...delayFindings(tracks, numberOf),
     ...tracks.flatMap((track) => slipFinding(signal, track, numberOf(track))),
     ...rateFinding(info, signal, tracks, numberOf),
   ];
@@ -33,20 +33,21 @@ function channelFindings(tracks: readonly Track[], numberOf: (track: Track) => n
     out.push({ kind: 'duplicate', source: tracks[0].source + 1, channels: all });
   }
   out.push(...missing.map((source): ChainFinding => ({ kind: 'missing', source: source + 1, channels: [] })));
-  const first = tracks.find((track) => track.source === 0);
-  const second = tracks.find((track) => track.source === 1);
-  if (first && second && first.channel > second.channel) out.push({ kind: 'swap', channels: all });
+  if (missing.length > 0) return out;
+  // pairs in order: first and second in turn
+  const misplaced = tracks.filter((track, k) => track.source !== k % 2);
+  if (misplaced.length > 0) out.push({ kind: 'swap', channels: misplaced.map(numberOf) });
+  else if (tracks.length % 2 === 1) out.push({ kind: 'missing', source: 2, channels: [] });
   return out;
 }
 
-function delayFinding(tracks: readonly Track[], numberOf: (track: Track) => number): ChainFinding[] {
-  const [a, b] = tracks;
-  if (!a || !b) return [];
-  const frames = lateness(b) - lateness(a);
-  const uncertainty = LEAST_DELAY_FRAMES;
-  return Math.abs(frames) > LEAST_DELAY_FRAMES
-    ? [{ kind: 'delay', frames: rounded(frames), uncertainty, channels: [numberOf(b)] }]
-    : [];
+function delayFindings([first, ...others]: readonly Track[], numberOf: (track: Track) => number): ChainFinding[] {
+  return others.flatMap((track): ChainFinding[] => {
+    const frames = lateness(track) - lateness(first);
+    if (Math.abs(frames) <= LEAST_DELAY_FRAMES) return [];
+    const channels = [numberOf(track)];
+    return [{ kind: 'delay', frames: rounded(frames), uncertainty: LEAST_DELAY_FRAMES, channels }];
+  });
 }
 
 /** Captured frame at which sent frame 0 would lie. */

@@ -25,8 +25,8 @@ export interface Pair {
   readonly captured: Int32Array;
   /** the sent channel at the capture's word length (steps of its last bit) and rate */
   readonly expected: Float64Array;
-  /** the other sent channel at the same places */
-  readonly other: Float64Array;
+  /** the other sent channel at the same places; made when asked for */
+  other(): Float64Array;
 }
 
 export interface PairSource {
@@ -39,14 +39,15 @@ export interface PairSource {
 
 const TAPS = 48;
 
-export async function eachPair(from: PairSource, visit: (pair: Pair) => void): Promise<void> {
+/** A visit that answers `enough` is the last. */
+export async function eachPair(from: PairSource, visit: (pair: Pair) => unknown): Promise<void> {
   const step = from.track.pieces[0]?.step ?? 1;
   const resampler = step === 1 ? undefined : realResampler(step, { halfTaps: TAPS });
   for (const piece of from.track.pieces) {
     for (let at = 0; at < piece.frames; ) {
       throwIfStopped(from.stop);
       const frames = Math.min(framesToBurst(piece.sentAt + at * step, step), piece.frames - at);
-      visit(await pairAt(from, piece, at, frames, resampler));
+      if (visit(await pairAt(from, piece, at, frames, resampler)) === 'enough') return;
       at += frames;
     }
   }
@@ -88,7 +89,7 @@ async function pairAt(
     step: piece.step,
     captured,
     expected: planeOf(track.source),
-    other: planeOf(1 - track.source),
+    other: () => planeOf(1 - track.source),
   };
 }
 

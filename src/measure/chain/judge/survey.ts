@@ -73,7 +73,8 @@ export async function surveyOf(from: PairSource): Promise<Survey> {
   const lowest = new Float64Array(32);
   const frames = signalFrames(from.signal);
   await eachPair(from, (pair) => {
-    const { captured, expected, other } = pair;
+    const { captured, expected } = pair;
+    const other = pair.other();
     state.first ??= captured[0];
     for (let n = 0; n < captured.length; n++) {
       const c = captured[n];
