@@ -33,6 +33,18 @@ describe('twenty seconds on a recorder that runs at 44.056 kHz and calls it 44.1
   });
 });
 
+it('one head lost on a tape with fields of 625 samples: 31.25 kHz, whatever the header says', async (context) => {
+  const folder = await tempFolder();
+  const plane = (await loadMusic(await needMusic(context, 'guitar'))).planes[0].slice();
+  // The deck mutes every second field for two seconds, somewhere in the music.
+  for (let field = 400; field < 500; field += 2) plane.fill(0, 311 + 625 * field, 311 + 625 * (field + 1));
+  const path = join(folder, 'eight.wav');
+  await writeWave(path, plane);
+  const { answer, evidence } = await rateFile(path, {});
+  expect(evidence.map(({ kind }) => kind)).toEqual(['loss-period']);
+  expect(answer.rate).toEqual({ num: 31_250, den: 1 });
+});
+
 describe('what is given', () => {
   const plane = Int32Array.from({ length: 60 * 44_100 }, (_, i) => ((i * 2_654_435_761) % 4001) - 2000);
 

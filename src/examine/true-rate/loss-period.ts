@@ -32,10 +32,12 @@ export interface LossPeriod extends KnownPeriod {
 
 const FEWEST_PLACES = 12;
 const SURE = 1e-6;
+/** Shorter than any of the distances. */
+const LEAST_APART = 500;
 
 /** Undefined where no distance stands out, or two that are no multiples of each other do. */
 export function lossPeriod(findings: readonly Finding[]): LossPeriod | undefined {
-  const starts = [...new Set(findings.filter(isLoss).map(({ start }) => start))];
+  const starts = apart(findings.filter(isLoss).map(({ start }) => start));
   if (starts.length < FEWEST_PLACES) return undefined;
   const judged = PERIODS.map((known) => {
     const strength = rhythm(starts, known.frames);
@@ -49,6 +51,15 @@ export function lossPeriod(findings: readonly Finding[]): LossPeriod | undefined
   if (best.chance > SURE) return undefined;
   // The next must be far less likely to be meant, by its own odds.
   return Math.log(second.chance) < 0.6 * Math.log(best.chance) ? undefined : best;
+}
+
+/** Losses of one burst come close together and are one place: the odds need places that could lie anywhere. */
+function apart(starts: readonly number[]): number[] {
+  const out: number[] = [];
+  for (const start of [...starts].sort((a, b) => a - b)) {
+    if (out.length === 0 || start - out[out.length - 1] >= LEAST_APART) out.push(start);
+  }
+  return out;
 }
 
 /** 0 to 1: how far the places agree in phase (R. A. Fisher's and Rayleigh's test of directions; chance exp(-n r^2)). */

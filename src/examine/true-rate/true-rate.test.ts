@@ -147,6 +147,16 @@ describe('the rhythm of losses', () => {
     expect(lossPeriod(losses(period, 60, period))?.rates.map(rateHz)).toEqual(rates);
   });
 
+  it('many losses in a few bursts have none', () => {
+    for (let seed = 0; seed < 100; seed++) {
+      const random = new Random(seed);
+      const bursts = losses(1, 20, seed).flatMap((one) =>
+        Array.from({ length: 15 }, () => ({ ...one, start: one.start + random.integer(400) })),
+      );
+      expect(lossPeriod(bursts)).toBeUndefined();
+    }
+  });
+
   it('losses anywhere, and too few, have none', () => {
     for (let seed = 0; seed < 300; seed++) expect(lossPeriod(losses(1, 100, seed))).toBeUndefined();
     expect(lossPeriod(losses(735, 8, 1))).toBeUndefined();
