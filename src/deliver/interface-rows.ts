@@ -36,10 +36,7 @@ export function interfaceLines(reading: InterfaceReading, rate: Rate): string[] 
   const rest = stretches.length - MOST_STRETCHES;
   return [
     ...(rest > 0 ? [`${rest} more stretches of flags; --json has all`] : []),
-    ...contradictions.map(
-      ({ text, confidence, start }) =>
-        `CONTRADICTION from ${formatTime(start, rate)}: ${text} (the measurement is ${formatConfidence(confidence)} sure)`,
-    ),
+    ...contradictions.map((one) => `CONTRADICTION from ${formatTime(one.start, rate)}: ${one.text}${sureText(one)}`),
     ...remarks.map((text) => `remark: ${text}`),
     ...validity.map((one) => {
       const agreement = one.agreementPercent === null ? '' : `; agreement ${one.agreementPercent} %`;
@@ -48,6 +45,13 @@ export function interfaceLines(reading: InterfaceReading, rate: Rate): string[] 
       return `validity bit, ${channel}: the deck sets it ${habitWords(one.habit)}${sure}: ${one.reason}${agreement}`;
     }),
   ];
+}
+
+/** A header is a claim like the flag; only samples are a measurement. */
+function sureText({ about, confidence }: InterfaceReading['contradictions'][number]): string {
+  if (about === 'rate') return ' (two claims: `rate` measures it)';
+  if (about === 'check' || about === 'channels') return '';
+  return ` (the measurement is ${formatConfidence(confidence)} sure)`;
 }
 
 function habitWords(habit: InterfaceReading['validity'][number]['habit']): string {
