@@ -76,6 +76,13 @@ const MADE: readonly Made[] = [
     check: gain(-3, 1e-6),
   },
   {
+    name: 'gain -3 at 24 bits, rounded twice',
+    tool: 'sox',
+    make: (to) => sox('s24.wav', to, 'gain -3'),
+    kinds: ['gain'],
+    check: gain(-3, 1e-6),
+  },
+  {
     name: 'gain and dither',
     tool: 'sox',
     make: (to) => soxDithering('s24.wav', to, 'gain -3 dither'),
@@ -164,6 +171,12 @@ const MADE: readonly Made[] = [
     make: (to) => sox('s24.wav', to, 'gain -1 rate -v 44100'),
     kinds: ['gain', 'rate-conversion'],
     check: (d) => expect(the(d, 'rate-conversion').nominal).toEqual({ num: 147, den: 160 }),
+  },
+  {
+    name: 'level and 48 to 44.1 kHz by the usual filter',
+    tool: 'sox',
+    make: (to) => sox('s24.wav', to, 'vol 0.5 rate 44100'),
+    kinds: ['gain', 'rate-conversion'],
   },
   {
     name: '48 to 32 kHz at 16 bits',

@@ -10,7 +10,7 @@ export function verdictSentence({ verdict, proof, findings, channels }: ChainDoc
     return `Transparent: each of the ${samples} samples that were compared, in ${channels.length === 2 ? 'both' : channels.length} channels, came back unchanged.`;
   if (verdict === 'incomplete')
     return `Not certified: the ${samples} samples that were captured are unchanged, but the capture does not hold the whole signal.`;
-  const what = findings.map((finding) => TITLES[finding.kind]).join(', ');
+  const what = [...new Set(findings.map((finding) => TITLES[finding.kind]))].join(', ');
   if (verdict === 'analogue')
     return `Not transparent: an analogue detour, or something that acts like one (noise of its own, and a response or clock of its own). Found: ${what}.`;
   return `Not transparent: ${what || 'something that no story explains'}.`;

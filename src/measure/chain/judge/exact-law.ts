@@ -36,8 +36,8 @@ export interface ExactLaw {
   readonly loudShare: number;
 }
 
-/** Programs round twice (to 32 bits, then to the word): this much beyond half a step still counts as rounding. */
-const SLACK = 2 ** -10;
+/** Programs round twice, to 32 bits and then to the word. In steps of 24 bits the first is off by 1/512 at most: so much beyond half a step still counts as rounding. */
+const SLACK = 2 ** -9 + 1e-6;
 /** Error of products of doubles; a cut word never reaches the next one. */
 const FLOAT = 1e-8;
 /** Intervals are formed over so many frames, so that a few wrong samples spoil only their own. */

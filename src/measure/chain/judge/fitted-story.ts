@@ -52,7 +52,7 @@ export async function fittedStory(
   survey: Survey,
 ): Promise<{ readonly changes: readonly ChainChange[]; readonly restRmsSteps: number }> {
   const fit = await fitOf(from, survey);
-  const limiter = limiterOf(survey);
+  const limiter = limiterOf(survey, fit.response !== undefined);
   const changes = [
     ...gainChanges(from, survey, fit.response, limiter !== undefined),
     ...(hasLeak(fit.leak) ? [leakChange(fit.leak)] : []),

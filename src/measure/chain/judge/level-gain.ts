@@ -3,13 +3,15 @@ import { db } from '../../analyse/measured.ts';
 import type { ChainChange } from './finding.ts';
 import type { Survey } from './survey.ts';
 
-/** Departures of the gain that are worth a word: a hundredth, and not by chance. */
+/** Departures of the gain that are worth a word: a hundredth, behind a filter a quarter of a decibel, and not by chance. */
 const DEPARTURE = 0.01;
+const FILTERED_DEPARTURE = 0.03;
 const SURE = 6;
 /** Only bursts are louder than five octaves below full scale. */
 const LOUD_OCTAVES = 5;
 
-export function limiterOf({ levels, gain }: Survey): ChainChange | undefined {
+/** `isFiltered`: a filter leaves each octave of the bursts another share of its spectrum, which is no change of gain. */
+export function limiterOf({ levels, gain }: Survey, isFiltered: boolean): ChainChange | undefined {
   const reference = gain.value;
   const off = levels
     .slice(0, LOUD_OCTAVES)
@@ -18,7 +20,9 @@ export function limiterOf({ levels, gain }: Survey): ChainChange | undefined {
       spread: one.spread / Math.abs(reference),
       levelDb,
     }))
-    .filter(({ ratio, spread }) => Math.abs(ratio - 1) > Math.max(DEPARTURE, SURE * spread));
+    .filter(
+      ({ ratio, spread }) => Math.abs(ratio - 1) > Math.max(isFiltered ? FILTERED_DEPARTURE : DEPARTURE, SURE * spread),
+    );
   if (off.length === 0) return undefined;
   const strongest = off.reduce((a, b) => (Math.abs(b.ratio - 1) > Math.abs(a.ratio - 1) ? b : a));
   return {
