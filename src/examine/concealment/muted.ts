@@ -15,8 +15,6 @@ const CONTEXT = 1024;
 const GUARD_SECONDS = 0.004;
 /** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
 const STEADY = 0.7;
-/** … and how many may be expected from the short rows of the whole channel for one to get a second look. */
-const WORTH_A_LOOK = 4;
 /** In even sound a silence is told from this level on (mean absolute, in steps) … */
 const EVEN_STEPS = 1.5;
 const EVEN = 0.5;
@@ -24,6 +22,8 @@ const EVEN = 0.5;
 const ZERO_SHARE = 8;
 /** Most findings by chance over the whole channel that one finding may stand for. */
 const MOST_EXPECTED = 0.01;
+/** … and how many may be expected from the short rows of the whole channel for one to get a second look. */
+const WORTH_A_LOOK = 4;
 /** Whoever cuts by hand or by program likes to cut where the wave crosses zero; a deck does not choose. Both edges of a mute lie so near to
  * zero by chance once in so many. */
 const ZERO_CROSSINGS = 0.005;
