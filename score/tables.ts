@@ -223,13 +223,6 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
       alarms.filter((row) => row.half !== 'made'),
     ),
   );
-  totals.push(
-    line(
-      '**both halves**',
-      real,
-      alarms.filter((row) => row.half !== 'made'),
-    ),
-  );
   const each = Array.from(groupsOf(real, collection)).sort(([a], [b]) => (a < b ? -1 : 1));
   const rows = each.map(([name, own]) => line(name.replace('|', ': '), own, alarmsIn.get(name) ?? []));
   const made = sounds.filter((row) => row.half === 'made');
