@@ -127,6 +127,8 @@ describe('near misses stay silent', () => {
     ['a clipped tone', sine(200, 40_000, 32_767)],
     ['a square wave', sine(500, 1e9, 12_000)],
     ['a triangle', Int32Array.from({ length: 96_000 }, (_, i) => 60 * Math.abs((i % 400) - 200) - 6000)],
+    ['a triangle of no whole period', triangle(440.3)],
+    ['a soft triangle of no whole period', triangle(97.7, 3000)],
     ['a staircase', Int32Array.from({ length: 96_000 }, (_, i) => 300 * (Math.floor(i / 32) % 64))],
     ['digital silence with one click', Int32Array.from({ length: 96_000 }, (_, i) => (i === 50_000 ? 20_000 : 0))],
     ['a fade to digital silence and back', fadeOutAndBack()],
@@ -211,6 +213,14 @@ describe('companded sound', () => {
     expect(findings).toMatchObject([{ kind: 'held', start: 20_000, measured: 60 }]);
   });
 });
+
+/** Made of straight lines from corner to corner. */
+function triangle(hz: number, height = 24_000): Int32Array {
+  return Int32Array.from({ length: 96_000 }, (_, i) => {
+    const phase = ((hz * i) / 48_000) % 1;
+    return Math.round(height * (phase < 0.5 ? 4 * phase - 1 : 3 - 4 * phase));
+  });
+}
 
 /** A programme that fades within half a second, rests in exact zeros and fades in again. */
 function fadeOutAndBack(): Int32Array {

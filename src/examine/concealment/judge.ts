@@ -31,6 +31,8 @@ const ORDER = 16;
 /** Rows on a lattice: share of hits a phase must have to be called replaced. */
 const PHASE_SHARE = 0.9;
 const SUBWINDOW = 64;
+/** Share of the sound around that may lie midway between its neighbours. */
+const MOST_HITS = 0.5;
 /** Different values that sound around a candidate must have. */
 const FEWEST_VALUES = 24;
 /** Quantising steps by which sound off a lattice must move from sample to sample. */
@@ -191,7 +193,9 @@ function judgeLine(
   const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest);
   if (rule.kind !== 'held' && Math.abs(samples[row.to] - samples[row.from - 1]) <= finest) return undefined;
   const length = row.to - row.from;
-  const alike = width < rule.width ? context.exact : context.hits;
+  // Sound that is made of lines itself has them in every rounding.
+  const isMadeOfLines = context.hits > MOST_HITS * context.places;
+  const alike = width < rule.width && !isMadeOfLines ? context.exact : context.hits;
   const floor = (alike + 0.5) / (context.places + 1);
   // The jump at the end of the row can add no more than one in the places looked at.
   if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
