@@ -2,19 +2,29 @@
 // from the sound around it. Pure; the caller cuts the context. Chance is deliberately over-stated where in doubt.
 import { fitPredictor, predictionResidual } from '../../signal/index.ts';
 import type { HitRule } from './hits.ts';
+import { LATTICE_PERIODS } from './lattice-scan.ts';
 import { LocalValues } from './local-step.ts';
+import type { HitCounts, MarkedSound } from './marked-sound.ts';
 
-export interface Stretch {
-  /** samples with the context around the candidate */
+/** A candidate in marked sound: indices of its first and behind its last sample, and of those of its surroundings. */
+export interface Place {
+  readonly from: number;
+  readonly to: number;
+  readonly begin: number;
+  readonly end: number;
+}
+
+/** What is weighed: the surroundings alone, and the candidate in them. */
+interface Stretch {
   readonly samples: Int32Array;
-  /** the candidate inside `samples` */
+  readonly marks: Uint8Array;
   readonly from: number;
   readonly to: number;
   readonly step: number;
 }
 
 export interface Judgement {
-  /** index in `samples` of the first and behind the last replaced sample */
+  /** index in the sound of the first and behind the last replaced sample */
   readonly from: number;
   readonly to: number;
   readonly period: number;
@@ -45,82 +55,116 @@ const FEWEST_IN_LINE = 4;
 
 /** Explanations of one candidate: a lattice of its period, or each unbroken row of at least two hits in it. `enough` is the
  * logarithm of the chance that still counts; rows that cannot reach it are not weighed further. */
-export function judge(stretch: Stretch, rule: HitRule, period: number, enough: number): Judgement[] {
-  // An unbroken row raises a candidate on every lattice: those are told by a look at the candidate alone.
-  const isOn = period > 1 ? phasesOf(stretch, rule, period) : [];
-  if (period > 1 && !(isOn.includes(true) && isOn.includes(false))) return [];
-  const marks = markHits(stretch, rule);
-  const context = contextOf(stretch, marks);
-  if (context.isMonotonous && stretch.samples.length - (stretch.to - stretch.from) > FEWEST_VALUES) return [];
-  const found =
-    period === 1
-      ? rowsOf(marks, stretch.from, stretch.to).map((row) => judgeLine(stretch, rule, row, context, enough))
-      : [judgeLattice(stretch, rule, marks, context, isOn, enough)];
-  return found.filter((judgement) => judgement !== undefined && judgement.logChance <= enough) as Judgement[];
+export function judge(sound: MarkedSound, place: Place, period: number, enough: number): Judgement[] {
+  const around = sound.countAround(place.begin, place.end, place.from, place.to);
+  // Nearly all candidates end here: smooth sound raises them on every lattice.
+  const rows = period === 1 ? rowsOf(sound, place, around, enough) : [];
+  const isOn = period === 1 ? undefined : phasesOf(sound, place, period, around, enough);
+  if (rows.length === 0 && !isOn) return [];
+  const { samples, marks, step } = sound;
+  const { begin, end } = place;
+  const stretch = {
+    samples: samples.subarray(begin, end),
+    marks: marks.subarray(begin, end),
+    from: place.from - begin,
+    to: place.to - begin,
+    step,
+  };
+  if (isMonotonous(stretch)) return [];
+  const context = contextOf(stretch, around);
+  const found = isOn
+    ? [judgeLattice(stretch, sound.rule, context, isOn, enough)]
+    : rows.map(({ from, to }) =>
+        judgeLine(stretch, sound.rule, { from: from - begin, to: to - begin }, context, enough),
+      );
+  return found
+    .filter((judgement) => judgement !== undefined)
+    .filter(({ logChance }) => logChance <= enough)
+    .map((judgement) => ({ ...judgement, from: judgement.from + begin, to: judgement.to + begin }));
 }
 
-/** Per phase, counted from index 0 of the samples, whether nearly all its places in the candidate are hit. */
-function phasesOf({ samples, from, to, step }: Stretch, rule: HitRule, period: number): boolean[] {
-  const hits = new Int32Array(to - from);
-  const found = rule.scan(samples.subarray(from - 1, to + 1), to - from, step, hits);
-  const places = new Float64Array(period);
-  const hit = new Float64Array(period);
-  for (let i = from; i < to; i++) places[i % period]++;
-  for (let k = 0; k < found; k++) hit[(from + hits[k]) % period]++;
-  return Array.from(places, (n, phase) => n >= 3 && hit[phase] >= PHASE_SHARE * n);
+/** Per phase, counted from the candidate's first sample, whether nearly all its places in the candidate are hit. Undefined where
+ * that is no lattice, or hits off it and around it are too many for it to count. */
+function phasesOf(
+  { marks }: MarkedSound,
+  { from, to }: Place,
+  period: number,
+  around: HitCounts,
+  enough: number,
+): readonly boolean[] | undefined {
+  hitsInPhase.fill(0, 0, period);
+  for (let i = from, phase = 0; i < to; i++) {
+    hitsInPhase[phase] += marks[i];
+    phase = phase + 1 === period ? 0 : phase + 1;
+  }
+  const places = (phase: number) => Math.ceil((to - from - phase) / period);
+  const isOn = (phase: number) => places(phase) >= 3 && hitsInPhase[phase] >= PHASE_SHARE * places(phase);
+  const off = { hits: 0, places: 0 };
+  const on = { phases: 0, replaced: 0, misses: 0 };
+  for (let phase = 0; phase < period; phase++) {
+    if (isOn(phase)) {
+      on.phases++;
+      on.replaced += hitsInPhase[phase];
+      on.misses += places(phase) - hitsInPhase[phase];
+    } else {
+      off.hits += hitsInPhase[phase];
+      off.places += places(phase);
+    }
+  }
+  if (on.phases === 0 || on.phases === period) return undefined;
+  const counted = Math.min(0.999, countedChance(off, around));
+  if (on.replaced * Math.log(counted) + latticeChoices(on, period) > enough) return undefined;
+  return Array.from({ length: period }, (_, phase) => isOn(phase));
 }
 
-function markHits({ samples, step }: Stretch, rule: HitRule): Uint8Array {
-  const frames = samples.length - 2;
-  const hits = new Int32Array(Math.max(0, frames));
-  const count = rule.scan(samples, frames, step, hits);
-  const marks = new Uint8Array(samples.length);
-  for (let i = 0; i < count; i++) marks[hits[i] + 1] = 1;
-  return marks;
+const hitsInPhase = new Int32Array(Math.max(...LATTICE_PERIODS));
+
+/** Of a hit off the lattice, and around it. */
+function countedChance(off: { readonly hits: number; readonly places: number }, around: HitCounts): number {
+  return Math.max(
+    // A rate counted in few places may be higher by its own spread.
+    (off.hits + 0.5 + Math.sqrt(off.hits)) / (off.places + 1),
+    (off.hits + around.hits + 0.5) / (off.places + around.places + 1),
+  );
 }
 
-interface Context {
-  readonly hits: number;
-  /** hits that lie exactly midway, in no rounding at all */
-  readonly exact: number;
-  readonly places: number;
+/** Choosing the phases is a choice among 2^period patterns, and every miss among `replaced` places is one more. */
+function latticeChoices(on: { phases: number; replaced: number; misses: number }, period: number): number {
+  return on.phases * Math.log(period) + on.misses * Math.log(on.replaced + 1) + Math.log(4);
+}
+
+interface Context extends HitCounts {
   /** what steps the sound around keeps */
   readonly local: () => LocalValues;
-  /** few different values: a made waveform, in which rows prove nothing */
-  readonly isMonotonous: boolean;
 }
 
 /** What the sound outside the candidate is like. */
-function contextOf({ samples, from, to, step }: Stretch, marks: Uint8Array): Context {
+function contextOf({ samples, from, to, step }: Stretch, around: HitCounts): Context {
   let local: LocalValues | undefined;
-  let hits = 0;
-  let exact = 0;
-  const values = new Set<number>();
-  for (let i = 1; i < samples.length - 1; i++) {
-    if (i >= from && i < to) continue;
-    if (values.size < FEWEST_VALUES) values.add(samples[i]);
-    if (!marks[i]) continue;
-    hits++;
-    if (2 * samples[i] === samples[i - 1] + samples[i + 1]) exact++;
-  }
   return {
-    hits,
-    exact,
-    places: samples.length - 2 - (to - from),
+    ...around,
     // Sorting the surroundings costs as much as a prediction: only for rows that are rare enough otherwise.
     local: () => {
       local ??= new LocalValues(samples, from, to, step);
       return local;
     },
-    isMonotonous: values.size < FEWEST_VALUES,
   };
+}
+
+/** Few different values: a made waveform, in which rows prove nothing. */
+function isMonotonous({ samples, from, to }: Stretch): boolean {
+  if (samples.length - (to - from) <= FEWEST_VALUES) return false;
+  const values = new Set<number>();
+  for (let i = 1; i < samples.length - 1 && values.size < FEWEST_VALUES; i++) {
+    if (i < from || i >= to) values.add(samples[i]);
+  }
+  return values.size < FEWEST_VALUES;
 }
 
 /** A lattice of period >= 2: the rate on it against the rate off it and around it. */
 function judgeLattice(
-  { samples, from, to, step }: Stretch,
+  { samples, marks, from, to, step }: Stretch,
   rule: HitRule,
-  marks: Uint8Array,
   context: Context,
   isOn: readonly boolean[],
   enough: number,
@@ -136,7 +180,7 @@ function judgeLattice(
   let first = -1;
   let last = -1;
   for (let i = from; i < to; i++) {
-    if (isOn[i % period]) {
+    if (isOn[(i - from) % period]) {
       if (marks[i]) {
         replaced++;
         if (first < 0) first = i;
@@ -150,15 +194,10 @@ function judgeLattice(
     }
   }
   if (offValues.size < Math.min(FEWEST_VALUES, offPlaces / 4)) return undefined;
-  const isReplaced = (i: number) => marks[i] === 1 && isOn[i % period];
+  const isReplaced = (i: number) => marks[i] === 1 && isOn[(i - from) % period];
   const { name, width } = roundingOf(samples, from, to, isReplaced, rule, step);
-  // Choosing the phases is a choice among 2^period patterns, and every miss among `replaced` places is one more.
-  const choices = onPhases * Math.log(period) + misses * Math.log(replaced + 1) + Math.log(4);
-  const counted = Math.max(
-    // A rate counted in few places may be higher by its own spread.
-    (offHits + 0.5 + Math.sqrt(offHits)) / (offPlaces + 1),
-    (offHits + context.hits + 0.5) / (offPlaces + context.places + 1),
-  );
+  const choices = latticeChoices({ phases: onPhases, replaced, misses }, period);
+  const counted = countedChance({ hits: offHits, places: offPlaces }, context);
   const logChanceAt = (valueStep: number) => {
     const spread = (1.25 * offRoughness) / Math.max(1, offPlaces) / valueStep;
     return replaced * Math.log(Math.min(0.999, Math.max((0.4 * width) / Math.max(0.4, spread), counted))) + choices;
@@ -171,7 +210,7 @@ function judgeLattice(
     from: first,
     to: last + 1,
     period,
-    pattern: Array.from({ length: period }, (_, k) => (isOn[(first + k) % period] ? 'x' : '.')).join(''),
+    pattern: Array.from({ length: period }, (_, k) => (isOn[(first - from + k) % period] ? 'x' : '.')).join(''),
     replaced,
     misses,
     logChance: logChanceAt(localStep),
@@ -199,7 +238,7 @@ function judgeLine(
   const floor = (alike + 0.5) / (context.places + 1);
   // The jump at the end of the row can add no more than one in the places looked at.
   if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
-  if (row.from < 2 || row.to > samples.length - 2 || !breaksOff(samples, whole, rule, finest)) return undefined;
+  if (row.from < 2 || row.to > samples.length - 2) return undefined;
   const step = context.local().stepOver(samples, row.from, row.to);
   // The steps of a law are wide: two of them are a break.
   const edge = Math.max(finest, step / 2);
@@ -268,13 +307,23 @@ interface Row {
   readonly to: number;
 }
 
-function rowsOf(marks: Uint8Array, from: number, to: number): Row[] {
+/** Unbroken rows in a candidate, but those whose chance cannot be small enough, or that break off at neither end. */
+function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, around: HitCounts, enough: number): Row[] {
+  const { marks, samples, rule, step } = sound;
   const rows: Row[] = [];
+  const alike = rule.kind === 'held' ? around.hits : around.exact;
+  const atMost = Math.log((alike + 0.5) / (around.places + 1));
+  const rest = Math.log(around.places + 1);
+  const isWorthIt = (row: Row) =>
+    (row.to - row.from) * atMost - rest + Math.log(4) <= enough &&
+    row.from >= begin + 2 &&
+    row.to <= end - 2 &&
+    breaksOff(samples, row, rule, step);
   for (let i = from; i < to; ) {
-    let end = i;
-    while (end < to && marks[end]) end++;
-    if (end - i >= 2) rows.push({ from: i, to: end });
-    i = end + 1;
+    let stop = i;
+    while (stop < to && marks[stop]) stop++;
+    if (stop - i >= 2 && isWorthIt({ from: i, to: stop })) rows.push({ from: i, to: stop });
+    i = stop + 1;
   }
   return rows;
 }

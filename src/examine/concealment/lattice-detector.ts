@@ -1,6 +1,6 @@
 // Makes a detector out of a hit rule: streaming first look in cells of fixed frames (so block size cannot matter), then
 // the second look that re-reads the candidates with their surroundings and lets judge.ts decide.
-import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
+import { type Block, type FrameInfo, type JsonObject, type Span, spanEnd } from '../../base/index.ts';
 import { type LowestBits, MOST_KERNEL_BITS, StepCounter } from '../../signal/index.ts';
 import { lowestBitsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
@@ -9,6 +9,7 @@ import type { HitRule } from './hits.ts';
 import { type Judgement, judge } from './judge.ts';
 import { type Candidate, LATTICE_PERIODS, LatticeScan } from './lattice-scan.ts';
 import { RoughnessTally, shortestVisible } from './limits.ts';
+import { MarkedSound } from './marked-sound.ts';
 import { SecondLook } from './second-look.ts';
 
 const CELL = 256;
@@ -96,9 +97,8 @@ class LatticeSession implements DetectorSession {
       rough: new RoughnessTally(),
       judged: [],
     }));
-    this.#second = new SecondLook(info.channels, CONTEXT, (channel, candidate, samples, from) =>
-      this.#judgeCandidate(channel, candidate, samples, from),
-    );
+    const allDue = this.#judgeDue.bind(this);
+    this.#second = new SecondLook(info.channels, CONTEXT, { allDue });
   }
 
   push(block: Block): void {
@@ -192,17 +192,23 @@ class LatticeSession implements DetectorSession {
     return Math.log(this.#reporter.chanceLimit) - Math.log(this.#info.frames * LATTICE_PERIODS.length);
   }
 
-  #judgeCandidate(c: number, candidate: Candidate, samples: Int32Array, from: number): void {
-    // One sample to each side: the scan sees a row's ends only through their neighbours.
-    const stretch = {
-      samples,
-      from: Math.max(1, from - 1),
-      to: Math.min(samples.length - 1, from + candidate.length + 1),
-      step: this.#steps[c],
-    };
-    for (const judgement of judge(stretch, this.#rule, candidate.period, this.#enough())) {
-      const start = candidate.start - from + judgement.from;
-      this.#channels[c].judged.push({ start, length: judgement.to - judgement.from, judgement });
+  /** The hits are marked once, however many candidates lie in the same sound. */
+  #judgeDue(c: number, due: readonly Candidate[], known: Int32Array, knownStart: number): void {
+    const last = due.reduce((end, one) => Math.max(end, spanEnd(one)), 0);
+    const start = Math.max(knownStart, due[0].start - CONTEXT);
+    const samples = known.subarray(start - knownStart, last + CONTEXT - knownStart);
+    const sound = new MarkedSound(samples, this.#rule, this.#steps[c]);
+    const enough = this.#enough();
+    for (const candidate of due) {
+      const at = candidate.start - start;
+      const begin = Math.max(0, at - CONTEXT);
+      const end = Math.min(samples.length, at + candidate.length + CONTEXT);
+      // One sample to each side: the scan sees a row's ends only through their neighbours.
+      const place = { begin, end, from: Math.max(begin + 1, at - 1), to: Math.min(end - 1, at + candidate.length + 1) };
+      for (const judgement of judge(sound, place, candidate.period, enough)) {
+        const { from, to } = judgement;
+        this.#channels[c].judged.push({ start: start + from, length: to - from, judgement });
+      }
     }
   }
 

@@ -2,23 +2,24 @@
 // they are there. Bounded: keeps no more than the longest candidate with its context and one block.
 import type { Block, Span } from '../../base/index.ts';
 
+/** Gets the candidate's channel (0-based), samples with context, and the candidate's index in them. */
+type JudgeOne<C> = (channel: number, candidate: C, samples: Int32Array, from: number) => void;
+
+/** Gets all that are due at once, in order, with the samples that all their surroundings lie in: from frame `start` on. */
+type JudgeDue<C> = (channel: number, due: readonly C[], samples: Int32Array, start: number) => void;
+
 export class SecondLook<C extends Span> {
   readonly #context: number;
   readonly #pending: C[][];
-  readonly #judge: (channel: number, candidate: C, samples: Int32Array, from: number) => void;
+  readonly #judge: JudgeDue<C>;
   #buffers: Int32Array[];
   #start = 0;
   #length = 0;
 
-  /** `judge` gets the candidate's channel (0-based), samples with context, and the candidate's index in them. */
-  constructor(
-    channels: number,
-    contextFrames: number,
-    judge: (channel: number, candidate: C, samples: Int32Array, from: number) => void,
-  ) {
+  constructor(channels: number, contextFrames: number, judge: JudgeOne<C> | { readonly allDue: JudgeDue<C> }) {
     this.#context = contextFrames;
     this.#pending = Array.from({ length: channels }, () => []);
-    this.#judge = judge;
+    this.#judge = 'allDue' in judge ? judge.allDue : oneByOne(contextFrames, judge);
     this.#buffers = Array.from({ length: channels }, () => new Int32Array(0));
   }
 
@@ -65,21 +66,12 @@ export class SecondLook<C extends Span> {
       const pending = this.#pending[channel];
       let done = 0;
       while (done < pending.length && pending[done].start + pending[done].length + this.#context <= known) {
-        const candidate = pending[done++];
-        const from = Math.max(this.#start, candidate.start - this.#context);
-        const to = Math.min(this.#start + this.#length, candidate.start + candidate.length + this.#context);
         // Not yet read: with `known` infinite only candidates inside the buffer are due.
-        if (candidate.start < this.#start || candidate.start >= this.#start + this.#length) {
-          done--;
-          break;
-        }
-        this.#judge(
-          channel,
-          candidate,
-          this.#buffers[channel].subarray(from - this.#start, to - this.#start),
-          candidate.start - from,
-        );
+        if (pending[done].start < this.#start || pending[done].start >= this.#start + this.#length) break;
+        done++;
       }
+      if (done === 0) continue;
+      this.#judge(channel, pending.slice(0, done), this.#buffers[channel].subarray(0, this.#length), this.#start);
       pending.splice(0, done);
     }
   }
@@ -96,4 +88,14 @@ export class SecondLook<C extends Span> {
     this.#start += drop;
     this.#length -= drop;
   }
+}
+
+function oneByOne<C extends Span>(context: number, judge: JudgeOne<C>): JudgeDue<C> {
+  return (channel, due, samples, start) => {
+    for (const candidate of due) {
+      const from = Math.max(0, candidate.start - context - start);
+      const to = Math.min(samples.length, candidate.start + candidate.length + context - start);
+      judge(channel, candidate, samples.subarray(from, to), candidate.start - start - from);
+    }
+  };
 }
