@@ -232,19 +232,24 @@ function judgeLine(
   const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest);
   if (rule.kind !== 'held' && Math.abs(samples[row.to] - samples[row.from - 1]) <= finest) return undefined;
   const length = row.to - row.from;
-  // Sound that is made of lines itself has them in every rounding.
-  const isMadeOfLines = context.hits > MOST_HITS * context.places;
-  const alike = width < rule.width && !isMadeOfLines ? context.exact : context.hits;
-  const floor = (alike + 0.5) / (context.places + 1);
+  const floor = hitRate(context, width < rule.width);
   // The jump at the end of the row can add no more than one in the places looked at.
   if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
   if (row.from < 2 || row.to > samples.length - 2) return undefined;
+  const roughness = adjacentRoughness(samples, row, rule);
+  const besideAt = (step: number) => Math.min(1, (0.4 * width) / Math.max(0.4, roughness / step));
+  // No prediction makes a sample rarer than that, nor any step the recording's finest: so what is dear is done for few.
+  const leastLogChance = (step: number) =>
+    length * Math.log(Math.max(floor, besideAt(step))) - Math.log(samples.length) + choices;
+  if (leastLogChance(finest) > enough) return undefined;
   const step = context.local().stepOver(samples, row.from, row.to);
+  if (leastLogChance(step) > enough) return undefined;
   // The steps of a law are wide: two of them are a break.
   const edge = Math.max(finest, step / 2);
   if (!breaksOff(samples, whole, rule, edge)) return undefined;
   if (rule.kind === 'held' && isPlateau(samples, row.from, row.to, edge)) return undefined;
-  const x = Float64Array.from(samples, (value) => value / step);
+  const x = new Float64Array(samples.length);
+  for (let i = 0; i < x.length; i++) x[i] = samples[i] / step;
   const left = x.subarray(0, row.from);
   const right = x.subarray(row.to);
   const predictor = fitPredictor([left, right], ORDER);
@@ -255,7 +260,7 @@ function judgeLine(
     predictionResidual(side, predictor, Math.min(ORDER, side.length), side.length),
   );
   const sigma = Math.max(0.3, quietestSpread(around), rms);
-  const beside = Math.min(1, (0.4 * width) / Math.max(0.4, adjacentRoughness(samples, row, rule) / step));
+  const beside = besideAt(step);
   // The first hit is as likely as hits are hereabouts; every further one as likely as the prediction makes it after those before.
   let logChance = choices + Math.log(Math.min(1, Math.max(floor, beside)));
   for (const e of errors.subarray(1)) {
@@ -307,12 +312,18 @@ interface Row {
   readonly to: number;
 }
 
+/** Of hits around the candidate; of exact ones where one rounding explains the row. */
+function hitRate({ hits, exact, places }: HitCounts, isOneRounding: boolean): number {
+  // Sound that is made of lines itself has them in every rounding.
+  const isMadeOfLines = hits > MOST_HITS * places;
+  return ((isOneRounding && !isMadeOfLines ? exact : hits) + 0.5) / (places + 1);
+}
+
 /** Unbroken rows in a candidate, but those whose chance cannot be small enough, or that break off at neither end. */
 function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, around: HitCounts, enough: number): Row[] {
   const { marks, samples, rule, step } = sound;
   const rows: Row[] = [];
-  const alike = rule.kind === 'held' ? around.hits : around.exact;
-  const atMost = Math.log((alike + 0.5) / (around.places + 1));
+  const atMost = Math.log(hitRate(around, rule.kind !== 'held'));
   const rest = Math.log(around.places + 1);
   const isWorthIt = (row: Row) =>
     (row.to - row.from) * atMost - rest + Math.log(4) <= enough &&

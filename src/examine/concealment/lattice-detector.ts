@@ -156,8 +156,9 @@ class LatticeSession implements DetectorSession {
     if (chance < MOST_CHANCE) {
       const count = this.#rule.scan(cell, frames, step, this.#hits);
       // Frame 0 has no sample before it.
+      const gain = LatticeScan.gainOf(chance);
       for (let i = 0; i < count; i++)
-        if (channel.start + this.#hits[i] > 0) scan.hit(channel.start + this.#hits[i], chance);
+        if (channel.start + this.#hits[i] > 0) scan.hit(channel.start + this.#hits[i], gain);
     }
     channel.start += frames;
     cell.copyWithin(0, frames, channel.filled);
@@ -171,8 +172,9 @@ class LatticeSession implements DetectorSession {
     const count = this.#rule.scanCells(x, { cells, cellFrames: CELL }, step, this.#roughnesses, this.#hits);
     for (let cell = 0, k = 0; cell < cells; cell++) {
       const chance = this.#chanceIn(channel, this.#roughnesses[cell] / CELL, step);
+      const gain = chance < MOST_CHANCE ? LatticeScan.gainOf(chance) : 0;
       for (const end = (cell + 1) * CELL; k < count && this.#hits[k] < end; k++) {
-        if (chance < MOST_CHANCE) channel.scan.hit(channel.start + this.#hits[k], chance);
+        channel.scan.hit(channel.start + this.#hits[k], gain);
       }
     }
     channel.start += frames;

@@ -17,17 +17,12 @@ export interface Candidate extends Span {
 const MISS_COST = 4;
 const BIGGEST_GAIN = 7;
 
-interface Row {
-  score: number;
-  best: number;
-  start: number;
-  bestEnd: number;
-  last: number;
-}
+/** What is kept of a row, in this order: one array of numbers, as each hit touches a row of every period. */
+const [SCORE, BEST, START, BEST_END, LAST, FIELDS] = [0, 1, 2, 3, 4, 5];
 
 /** Cumulative odds over the hits of one channel; state is one row per period and phase. */
 export class LatticeScan {
-  readonly #rows: Row[][];
+  readonly #rows: readonly Float64Array[];
   readonly #threshold: number;
   readonly #longest: number;
   readonly candidates: Candidate[] = [];
@@ -36,50 +31,59 @@ export class LatticeScan {
   constructor(threshold: number, longestFrames: number) {
     this.#threshold = threshold;
     this.#longest = longestFrames;
-    this.#rows = LATTICE_PERIODS.map((period) =>
-      Array.from({ length: period }, () => ({ score: 0, best: 0, start: 0, bestEnd: 0, last: -1 })),
-    );
+    this.#rows = LATTICE_PERIODS.map((period) => new Float64Array(FIELDS * period));
   }
 
-  /** `chance` is the local probability of a hit by chance, 0..1. Hits come in ascending order. */
-  hit(frame: number, chance: number): void {
-    const gain = Math.min(BIGGEST_GAIN, Math.log(0.98 / chance));
-    if (!(gain > 0)) return;
+  /** What one hit adds, from its probability by chance hereabouts, 0..1; where that is too near to 1, hits are none. */
+  static gainOf(chance: number): number {
+    return Math.max(0, Math.min(BIGGEST_GAIN, Math.log(0.98 / chance)));
+  }
+
+  /** Hits come in ascending order. */
+  hit(frame: number, gain: number): void {
+    if (gain === 0) return;
     for (let p = 0; p < LATTICE_PERIODS.length; p++) {
       const period = LATTICE_PERIODS[p];
-      const row = this.#rows[p][frame % period];
-      if (row.score > 0) {
-        row.score -= ((frame - row.last) / period - 1) * MISS_COST;
-        const isOver = row.score <= 0 || row.best - row.score > 3 * MISS_COST || frame - row.start > this.#longest;
-        if (isOver) this.#close(row, period);
+      const rows = this.#rows[p];
+      const row = FIELDS * (frame % period);
+      let score = rows[row + SCORE];
+      if (score > 0) {
+        score -= ((frame - rows[row + LAST]) / period - 1) * MISS_COST;
+        rows[row + SCORE] = score;
+        const isOver =
+          score <= 0 || rows[row + BEST] - score > 3 * MISS_COST || frame - rows[row + START] > this.#longest;
+        if (isOver) {
+          this.#close(rows, row, period);
+          score = 0;
+        }
       }
-      if (row.score <= 0) {
-        row.score = 0;
-        row.best = 0;
-        row.start = frame;
+      if (score <= 0) {
+        score = 0;
+        rows[row + BEST] = 0;
+        rows[row + START] = frame;
       }
-      row.score += gain;
-      row.last = frame;
-      if (row.score > row.best) {
-        row.best = row.score;
-        row.bestEnd = frame + 1;
+      score += gain;
+      rows[row + SCORE] = score;
+      rows[row + LAST] = frame;
+      if (score > rows[row + BEST]) {
+        rows[row + BEST] = score;
+        rows[row + BEST_END] = frame + 1;
       }
     }
   }
 
   finish(): void {
-    for (let p = 0; p < LATTICE_PERIODS.length; p++) {
-      for (const row of this.#rows[p]) this.#close(row, LATTICE_PERIODS[p]);
+    for (const [p, rows] of this.#rows.entries()) {
+      for (let row = 0; row < rows.length; row += FIELDS) this.#close(rows, row, LATTICE_PERIODS[p]);
     }
   }
 
-  #close(row: Row, period: number): void {
-    if (row.score > 0 || row.best > 0) {
-      if (row.best >= this.#threshold) {
-        this.candidates.push({ start: row.start, length: row.bestEnd - row.start, period, score: row.best });
-      }
+  #close(rows: Float64Array, row: number, period: number): void {
+    const [start, score] = [rows[row + START], rows[row + BEST]];
+    if (score > 0 && score >= this.#threshold) {
+      this.candidates.push({ start, length: rows[row + BEST_END] - start, period, score });
     }
-    row.score = 0;
-    row.best = 0;
+    rows[row + SCORE] = 0;
+    rows[row + BEST] = 0;
   }
 }

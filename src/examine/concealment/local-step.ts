@@ -53,14 +53,25 @@ export class LocalValues {
     for (const values of this.#sides) {
       const at = lowerBound(values, value);
       const above = values[at] === value ? at + 1 : at;
-      for (const near of [values.subarray(Math.max(0, at - BESIDE), at), values.subarray(above, above + BESIDE)]) {
-        const distances = Array.from(near, (x) => Math.abs(x - value) / this.#base).sort((a, b) => a - b);
-        step = Math.max(step, dyadicOf(distances), scaledOf(distances));
-      }
+      step = Math.max(step, this.#stepBeside(values, value, at - 1, -1), this.#stepBeside(values, value, above, 1));
     }
     return step * this.#base;
   }
+
+  /** Of the values from index `at` on, upwards or downwards: the distances ascend. */
+  #stepBeside(values: Int32Array, value: number, at: number, direction: 1 | -1): number {
+    let n = 0;
+    for (let i = at; n < BESIDE && i >= 0 && i < values.length; i += direction) {
+      distances[n++] = Math.abs(values[i] - value) / this.#base;
+    }
+    return Math.max(dyadicOf(n), scaledOf(n));
+  }
 }
+
+/** Those of the set that is asked for, and their gaps: thousands of sets are, one after the other. */
+const distances = new Float64Array(BESIDE);
+const gaps = new Float64Array(BESIDE);
+const ordered = new Float64Array(BESIDE);
 
 /** Ascending, each once. */
 function usedValues(samples: Int32Array): Int32Array {
@@ -71,28 +82,32 @@ function usedValues(samples: Int32Array): Int32Array {
 }
 
 /** The largest power of two that the distances are multiples of, all or all but one: so that chance would hardly make it. */
-function dyadicOf(distances: readonly number[]): number {
+function dyadicOf(n: number): number {
   for (let step = 2 ** MOST_OCTAVES; step > 1; step /= 2) {
-    const off = distances.filter((distance) => distance % step !== 0).length;
-    const choices = off === 0 ? 1 : distances.length;
-    if (off <= MAY_STRAY && choices * step ** -(distances.length - off) < CHANCE) return step;
+    let off = 0;
+    for (let k = 0; k < n && off <= MAY_STRAY; k++) if (distances[k] % step !== 0) off++;
+    const choices = off === 0 ? 1 : n;
+    if (off <= MAY_STRAY && choices * step ** -(n - off) < CHANCE) return step;
   }
   return 1;
 }
 
 /** The spacing of values that were rounded after a gain; 1 where there is none. */
-function scaledOf(distances: readonly number[]): number {
-  const gaps = distances.map((distance, k) => distance - (k === 0 ? 0 : distances[k - 1]));
-  const step = gaps.toSorted((a, b) => a - b)[gaps.length >> 2] ?? 1;
+function scaledOf(n: number): number {
+  if (n === 0) return 1;
+  for (let k = 0; k < n; k++) gaps[k] = distances[k] - (k === 0 ? 0 : distances[k - 1]);
+  ordered.set(gaps);
+  const step = ordered.subarray(0, n).sort()[n >> 2];
   if (step < LEAST_SCALED) return 1;
   const isOn = (gap: number) => {
     const times = Math.round(gap / step);
     return times <= WIDEST_GAP && Math.abs(gap - times * step) <= times;
   };
-  const kept = gaps.filter(isOn).length;
+  let kept = 0;
+  for (let k = 0; k < n; k++) if (isOn(gaps[k])) kept++;
   // The first gap is that to the value itself.
-  const isKept = isOn(gaps[0]) && kept >= gaps.length - 2 * MAY_STRAY;
-  return isKept && (5 / step) ** kept * gaps.length < CHANCE ? step : 1;
+  const isKept = isOn(gaps[0]) && kept >= n - 2 * MAY_STRAY;
+  return isKept && (5 / step) ** kept * n < CHANCE ? step : 1;
 }
 
 function lowerBound(values: Int32Array, value: number): number {

@@ -1,6 +1,6 @@
 // Holds what the second look re-reads, per channel, and hands each candidate with its surroundings to a judge as soon as
 // they are there. Bounded: keeps no more than the longest candidate with its context and one block.
-import type { Block, Span } from '../../base/index.ts';
+import { type Block, type Span, spanEnd } from '../../base/index.ts';
 
 /** Gets the candidate's channel (0-based), samples with context, and the candidate's index in them. */
 type JudgeOne<C> = (channel: number, candidate: C, samples: Int32Array, from: number) => void;
@@ -25,11 +25,18 @@ export class SecondLook<C extends Span> {
 
   /** Returns the spans to be re-read. */
   plan(channel: number, candidates: readonly C[]): Span[] {
-    this.#pending[channel] = [...candidates].sort((a, b) => a.start - b.start);
-    return candidates.map(({ start, length }) => ({
-      start: start - this.#context,
-      length: length + 2 * this.#context,
-    }));
+    const pending = [...candidates].sort((a, b) => a.start - b.start);
+    this.#pending[channel] = pending;
+    const spans: Span[] = [];
+    // Rough sound has candidates by the thousand, each within the surroundings of the next.
+    for (let i = 0; i < pending.length; ) {
+      const start = pending[i].start - this.#context;
+      let end = start;
+      do end = Math.max(end, spanEnd(pending[i++]) + this.#context);
+      while (i < pending.length && pending[i].start - this.#context <= end);
+      spans.push({ start, length: end - start });
+    }
+    return spans;
   }
 
   look(block: Block): void {
