@@ -54,7 +54,12 @@ export const codeMeanRule: HitRule = {
   leastBreak: 3,
   scan(x, frames, step, hits) {
     let count = 0;
-    for (let i = 0; i < frames; i++) if (isNearMean(x, i, step)) hits[count++] = i;
+    for (let i = 0, [before, at] = x; i < frames; i++) {
+      const after = x[i + 2];
+      if (isNear(before, at, after, step)) hits[count++] = i;
+      before = at;
+      at = after;
+    }
     return count;
   },
   scanCells(x, { cells, cellFrames }, step, roughnesses, hits) {
@@ -65,13 +70,14 @@ export const codeMeanRule: HitRule = {
 };
 
 function isMean(x: Int32Array, i: number, step: number): boolean {
-  return isNearMean(x, i, step) && !(2 * x[i + 1] === x[i] + x[i + 2] && x[i] === x[i + 1]);
+  const [before, at, after] = [x[i], x[i + 1], x[i + 2]];
+  return isNear(before, at, after, step) && !(before === at && at === after);
 }
 
-function isNearMean(x: Int32Array, i: number, step: number): boolean {
-  const second = 2 * x[i + 1] - x[i] - x[i + 2];
-  // Rounding toward zero is uneven by two steps where a line crosses zero.
-  const reach = x[i] < 0 === x[i + 2] < 0 ? step : 2 * step;
+function isNear(before: number, at: number, after: number, step: number): boolean {
+  const second = 2 * at - before - after;
+  // Rounding toward zero is uneven by two steps where a line crosses zero: only there the signs differ.
+  const reach = (before ^ after) >= 0 ? step : 2 * step;
   return second <= reach && second >= -reach;
 }
 

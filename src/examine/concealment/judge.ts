@@ -97,40 +97,50 @@ function phasesOf(
     hitsInPhase[phase] += marks[i];
     phase = phase + 1 === period ? 0 : phase + 1;
   }
-  const places = (phase: number) => Math.ceil((to - from - phase) / period);
-  const isOn = (phase: number) => places(phase) >= 3 && hitsInPhase[phase] >= PHASE_SHARE * places(phase);
-  const off = { hits: 0, places: 0 };
-  const on = { phases: 0, replaced: 0, misses: 0 };
+  let [phases, replaced, misses, offHits, offPlaces] = [0, 0, 0, 0, 0];
   for (let phase = 0; phase < period; phase++) {
-    if (isOn(phase)) {
-      on.phases++;
-      on.replaced += hitsInPhase[phase];
-      on.misses += places(phase) - hitsInPhase[phase];
+    const hits = hitsInPhase[phase];
+    const places = placesIn(to - from, period, phase);
+    if (isReplaced(hits, places)) {
+      phases++;
+      replaced += hits;
+      misses += places - hits;
     } else {
-      off.hits += hitsInPhase[phase];
-      off.places += places(phase);
+      offHits += hits;
+      offPlaces += places;
     }
   }
-  if (on.phases === 0 || on.phases === period) return undefined;
-  const counted = Math.min(0.999, countedChance(off, around));
-  if (on.replaced * Math.log(counted) + latticeChoices(on, period) > enough) return undefined;
-  return Array.from({ length: period }, (_, phase) => isOn(phase));
+  if (phases === 0 || phases === period) return undefined;
+  const counted = Math.min(0.999, countedChance(offHits, offPlaces, around));
+  if (replaced * Math.log(counted) + latticeChoices(period, phases, replaced, misses) > enough) return undefined;
+  return Array.from({ length: period }, (_, phase) =>
+    isReplaced(hitsInPhase[phase], placesIn(to - from, period, phase)),
+  );
 }
 
+function placesIn(frames: number, period: number, phase: number): number {
+  return Math.ceil((frames - phase) / period);
+}
+
+function isReplaced(hits: number, places: number): boolean {
+  return places >= 3 && hits >= PHASE_SHARE * places;
+}
+
+/** Of the candidate at hand. */
 const hitsInPhase = new Int32Array(Math.max(...LATTICE_PERIODS));
 
 /** Of a hit off the lattice, and around it. */
-function countedChance(off: { readonly hits: number; readonly places: number }, around: HitCounts): number {
+function countedChance(offHits: number, offPlaces: number, around: HitCounts): number {
   return Math.max(
     // A rate counted in few places may be higher by its own spread.
-    (off.hits + 0.5 + Math.sqrt(off.hits)) / (off.places + 1),
-    (off.hits + around.hits + 0.5) / (off.places + around.places + 1),
+    (offHits + 0.5 + Math.sqrt(offHits)) / (offPlaces + 1),
+    (offHits + around.hits + 0.5) / (offPlaces + around.places + 1),
   );
 }
 
 /** Choosing the phases is a choice among 2^period patterns, and every miss among `replaced` places is one more. */
-function latticeChoices(on: { phases: number; replaced: number; misses: number }, period: number): number {
-  return on.phases * Math.log(period) + on.misses * Math.log(on.replaced + 1) + Math.log(4);
+function latticeChoices(period: number, phases: number, replaced: number, misses: number): number {
+  return phases * Math.log(period) + misses * Math.log(replaced + 1) + Math.log(4);
 }
 
 interface Context extends HitCounts {
@@ -196,8 +206,8 @@ function judgeLattice(
   if (offValues.size < Math.min(FEWEST_VALUES, offPlaces / 4)) return undefined;
   const isReplaced = (i: number) => marks[i] === 1 && isOn[(i - from) % period];
   const { name, width } = roundingOf(samples, from, to, isReplaced, rule, step);
-  const choices = latticeChoices({ phases: onPhases, replaced, misses }, period);
-  const counted = countedChance({ hits: offHits, places: offPlaces }, context);
+  const choices = latticeChoices(period, onPhases, replaced, misses);
+  const counted = countedChance(offHits, offPlaces, context);
   const logChanceAt = (valueStep: number) => {
     const spread = (1.25 * offRoughness) / Math.max(1, offPlaces) / valueStep;
     return replaced * Math.log(Math.min(0.999, Math.max((0.4 * width) / Math.max(0.4, spread), counted))) + choices;

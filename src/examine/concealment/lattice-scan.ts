@@ -20,9 +20,14 @@ const BIGGEST_GAIN = 7;
 /** What is kept of a row, in this order: one array of numbers, as each hit touches a row of every period. */
 const [SCORE, BEST, START, BEST_END, LAST, FIELDS] = [0, 1, 2, 3, 4, 5];
 
+/** Frames after which all lattices stand as they stood: the least common multiple of the periods. */
+const CYCLE = 90;
 /** Cumulative odds over the hits of one channel; state is one row per period and phase. */
 export class LatticeScan {
-  readonly #rows: readonly Float64Array[];
+  /** where the row of a frame begins, by the frame's place in the cycle and the period's number */
+  readonly #rowOf: Uint16Array;
+  readonly #periods = Int32Array.from(LATTICE_PERIODS);
+  readonly #rows = new Float64Array(FIELDS * LATTICE_PERIODS.reduce((sum, period) => sum + period, 0));
   readonly #threshold: number;
   readonly #longest: number;
   readonly candidates: Candidate[] = [];
@@ -31,7 +36,11 @@ export class LatticeScan {
   constructor(threshold: number, longestFrames: number) {
     this.#threshold = threshold;
     this.#longest = longestFrames;
-    this.#rows = LATTICE_PERIODS.map((period) => new Float64Array(FIELDS * period));
+    this.#rowOf = Uint16Array.from({ length: CYCLE * LATTICE_PERIODS.length }, (_, k) => {
+      const p = k % LATTICE_PERIODS.length;
+      const phase = Math.floor(k / LATTICE_PERIODS.length) % LATTICE_PERIODS[p];
+      return FIELDS * (LATTICE_PERIODS.slice(0, p).reduce((sum, period) => sum + period, 0) + phase);
+    });
   }
 
   /** What one hit adds, from its probability by chance hereabouts, 0..1; where that is too near to 1, hits are none. */
@@ -42,18 +51,22 @@ export class LatticeScan {
   /** Hits come in ascending order. */
   hit(frame: number, gain: number): void {
     if (gain === 0) return;
-    for (let p = 0; p < LATTICE_PERIODS.length; p++) {
-      const period = LATTICE_PERIODS[p];
-      const rows = this.#rows[p];
-      const row = FIELDS * (frame % period);
+    const [rows, rowOf, periods] = [this.#rows, this.#rowOf, this.#periods];
+    const first = (frame % CYCLE) * periods.length;
+    for (let p = 0; p < periods.length; p++) {
+      const period = periods[p];
+      const row = rowOf[first + p];
       let score = rows[row + SCORE];
       if (score > 0) {
-        score -= ((frame - rows[row + LAST]) / period - 1) * MISS_COST;
-        rows[row + SCORE] = score;
+        const gap = frame - rows[row + LAST];
+        if (gap !== period) {
+          score -= (gap / period - 1) * MISS_COST;
+          rows[row + SCORE] = score;
+        }
         const isOver =
           score <= 0 || rows[row + BEST] - score > 3 * MISS_COST || frame - rows[row + START] > this.#longest;
         if (isOver) {
-          this.#close(rows, row, period);
+          this.#close(row, period);
           score = 0;
         }
       }
@@ -73,12 +86,13 @@ export class LatticeScan {
   }
 
   finish(): void {
-    for (const [p, rows] of this.#rows.entries()) {
-      for (let row = 0; row < rows.length; row += FIELDS) this.#close(rows, row, LATTICE_PERIODS[p]);
+    for (const [p, period] of LATTICE_PERIODS.entries()) {
+      for (let phase = 0; phase < period; phase++) this.#close(this.#rowOf[phase * LATTICE_PERIODS.length + p], period);
     }
   }
 
-  #close(rows: Float64Array, row: number, period: number): void {
+  #close(row: number, period: number): void {
+    const rows = this.#rows;
     const [start, score] = [rows[row + START], rows[row + BEST]];
     if (score > 0 && score >= this.#threshold) {
       this.candidates.push({ start, length: rows[row + BEST_END] - start, period, score });
