@@ -23,7 +23,7 @@
 // a derivation: by counting alone the factor would be far larger). Limits: a digital gain by a ratio leaves a comb that is not modelled.
 import type { SegmentLaw } from '../base/index.ts';
 import type { ValueCounts } from './code-set.ts';
-import { codeBook, expand } from './companding.ts';
+import { codeBook, linearMagnitudes } from './companding.ts';
 
 export type BookVerdict = 'law' | 'not-this-law' | 'cannot-tell';
 
@@ -76,7 +76,7 @@ function bookOf(law: SegmentLaw): Book {
   let found = known.get(law);
   if (!found) {
     const book = codeBook(law);
-    const values = Int32Array.from({ length: 2 ** (law.codeBits - 1) }, (_, code) => expand(law, code ^ law.codeXor));
+    const values = linearMagnitudes(law);
     found = { book, mask: maskOf(book, law.linearBits), values };
     known.set(law, found);
   }

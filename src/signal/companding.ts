@@ -20,9 +20,30 @@ export function expand(law: SegmentLaw, code: number): number {
   return magnitude === 0 ? 0 : -magnitude;
 }
 
-/** Linear value of every code word, indexed by the word's bit pattern. */
+/** Linear value of every code word, indexed by the word's bit pattern. There are thousands of laws: by segments, not word by word. */
 export function expandTable(law: SegmentLaw): Int32Array {
-  return Int32Array.from({ length: 2 ** law.codeBits }, (_, word) => expand(law, word));
+  const magnitudes = linearMagnitudes(law);
+  const half = magnitudes.length;
+  const table = new Int32Array(2 * half);
+  for (let word = 0; word < half; word++) {
+    const magnitude = magnitudes[word];
+    table[word ^ law.codeXor] = magnitude;
+    if (law.mirror === 'not') table[(2 * half - 1 - word) ^ law.codeXor] = ~magnitude;
+    else table[(half + word) ^ law.codeXor] = -magnitude;
+  }
+  return table;
+}
+
+/** By code magnitude. */
+export function linearMagnitudes({ segments, codeBits, expansion }: SegmentLaw): Int32Array {
+  const half = 2 ** (codeBits - 1);
+  const magnitudes = new Int32Array(half);
+  for (const [k, { from, code, step }] of segments.entries()) {
+    const end = Math.min(half, segments[k + 1]?.code ?? half);
+    const within = expansion === 'mid-step' ? step >> 1 : 0;
+    for (let at = Math.max(0, k === 0 ? 0 : code); at < end; at++) magnitudes[at] = from + (at - code) * step + within;
+  }
+  return magnitudes;
 }
 
 /** Code word of every linear value, indexed by the value's low `linearBits` bits. */
@@ -59,7 +80,10 @@ export function codeNumbers(law: SegmentLaw): CodeNumbers {
 
 /** Every linear value the law can produce, ascending, each once. */
 export function codeBook(law: SegmentLaw): Int32Array {
-  return Int32Array.from(new Set(expandTable(law))).sort();
+  const sorted = expandTable(law).sort();
+  let n = 0;
+  for (let i = 0; i < sorted.length; i++) if (i === 0 || sorted[i] !== sorted[i - 1]) sorted[n++] = sorted[i];
+  return sorted.slice(0, n);
 }
 
 /**

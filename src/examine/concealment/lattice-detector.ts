@@ -77,6 +77,7 @@ class LatticeSession implements DetectorSession {
   readonly #emit: Emit;
   readonly #channels: Channel[];
   readonly #hits = new Int32Array(CELL * CELLS_AT_ONCE);
+  readonly #gains = new Float64Array(CELL * CELLS_AT_ONCE);
   readonly #roughnesses = new Float64Array(CELLS_AT_ONCE);
   readonly #second: SecondLook<Candidate>;
   #steps: number[] = [];
@@ -153,13 +154,8 @@ class LatticeSession implements DetectorSession {
   #scanCell(channel: Channel, frames: number, step: number): void {
     const { cell, scan } = channel;
     const chance = this.#chanceIn(channel, this.#rule.roughness(cell, frames) / frames, step);
-    if (chance < MOST_CHANCE) {
-      const count = this.#rule.scan(cell, frames, step, this.#hits);
-      // Frame 0 has no sample before it.
-      const gain = LatticeScan.gainOf(chance);
-      for (let i = 0; i < count; i++)
-        if (channel.start + this.#hits[i] > 0) scan.hit(channel.start + this.#hits[i], gain);
-    }
+    const count = chance < MOST_CHANCE ? this.#rule.scan(cell, frames, step, this.#hits) : 0;
+    scan.push(this.#hits, this.#gains, this.#placeHits(channel.start, 0, count, chance, 0));
     channel.start += frames;
     cell.copyWithin(0, frames, channel.filled);
     channel.filled -= frames;
@@ -170,16 +166,32 @@ class LatticeSession implements DetectorSession {
     const cells = Math.min(CELLS_AT_ONCE, Math.floor((x.length - 2) / CELL));
     const frames = cells * CELL;
     const count = this.#rule.scanCells(x, { cells, cellFrames: CELL }, step, this.#roughnesses, this.#hits);
+    let placed = 0;
     for (let cell = 0, k = 0; cell < cells; cell++) {
       const chance = this.#chanceIn(channel, this.#roughnesses[cell] / CELL, step);
-      const gain = chance < MOST_CHANCE ? LatticeScan.gainOf(chance) : 0;
-      for (const end = (cell + 1) * CELL; k < count && this.#hits[k] < end; k++) {
-        channel.scan.hit(channel.start + this.#hits[k], gain);
-      }
+      const first = k;
+      for (const end = (cell + 1) * CELL; k < count && this.#hits[k] < end; ) k++;
+      if (chance < MOST_CHANCE) placed = this.#placeHits(channel.start, first, k, chance, placed);
     }
+    channel.scan.push(this.#hits, this.#gains, placed);
     channel.start += frames;
     channel.cell.set(x.subarray(frames, frames + 2));
     return frames;
+  }
+
+  /** Hits `from`..`to` - 1 of those at hand, counted from frame `start`, become frames with what each adds, at `placed` and after it.
+   * Returns where they end. */
+  #placeHits(start: number, from: number, to: number, chance: number, placed: number): number {
+    const [hits, gains] = [this.#hits, this.#gains];
+    const gain = LatticeScan.gainOf(chance);
+    // Frame 0 has no sample before it.
+    const first = start === 0 && from < to && hits[from] === 0 ? from + 1 : from;
+    if (gain === 0) return placed;
+    for (let k = first; k < to; k++, placed++) {
+      hits[placed] = start + hits[k];
+      gains[placed] = gain;
+    }
+    return placed;
   }
 
   /** Chance of one hit in the next cell, by its roughness and that of the cell before. */

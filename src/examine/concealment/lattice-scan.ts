@@ -20,14 +20,9 @@ const BIGGEST_GAIN = 7;
 /** What is kept of a row, in this order: one array of numbers, as each hit touches a row of every period. */
 const [SCORE, BEST, START, BEST_END, LAST, FIELDS] = [0, 1, 2, 3, 4, 5];
 
-/** Frames after which all lattices stand as they stood: the least common multiple of the periods. */
-const CYCLE = 90;
 /** Cumulative odds over the hits of one channel; state is one row per period and phase. */
 export class LatticeScan {
-  /** where the row of a frame begins, by the frame's place in the cycle and the period's number */
-  readonly #rowOf: Uint16Array;
-  readonly #periods = Int32Array.from(LATTICE_PERIODS);
-  readonly #rows = new Float64Array(FIELDS * LATTICE_PERIODS.reduce((sum, period) => sum + period, 0));
+  readonly #rows: readonly Float64Array[] = LATTICE_PERIODS.map((period) => new Float64Array(FIELDS * period));
   readonly #threshold: number;
   readonly #longest: number;
   readonly candidates: Candidate[] = [];
@@ -36,11 +31,6 @@ export class LatticeScan {
   constructor(threshold: number, longestFrames: number) {
     this.#threshold = threshold;
     this.#longest = longestFrames;
-    this.#rowOf = Uint16Array.from({ length: CYCLE * LATTICE_PERIODS.length }, (_, k) => {
-      const p = k % LATTICE_PERIODS.length;
-      const phase = Math.floor(k / LATTICE_PERIODS.length) % LATTICE_PERIODS[p];
-      return FIELDS * (LATTICE_PERIODS.slice(0, p).reduce((sum, period) => sum + period, 0) + phase);
-    });
   }
 
   /** What one hit adds, from its probability by chance hereabouts, 0..1; where that is too near to 1, hits are none. */
@@ -48,25 +38,29 @@ export class LatticeScan {
     return Math.max(0, Math.min(BIGGEST_GAIN, Math.log(0.98 / chance)));
   }
 
-  /** Hits come in ascending order. */
-  hit(frame: number, gain: number): void {
-    if (gain === 0) return;
-    const [rows, rowOf, periods] = [this.#rows, this.#rowOf, this.#periods];
-    const first = (frame % CYCLE) * periods.length;
-    for (let p = 0; p < periods.length; p++) {
-      const period = periods[p];
-      const row = rowOf[first + p];
+  /** The first `count` of the given hits, in ascending order and after those before; each adds more than nothing. */
+  push(frames: Int32Array, gains: Float64Array, count: number): void {
+    if (count === 0) return;
+    // One lattice after the other: its rows stay at hand.
+    for (const [p, period] of LATTICE_PERIODS.entries()) this.#pushTo(this.#rows[p], period, frames, gains, count);
+  }
+
+  #pushTo(rows: Float64Array, period: number, frames: Int32Array, gains: Float64Array, count: number): void {
+    let phase = frames[0] % period;
+    for (let k = 0, before = frames[0]; k < count; k++) {
+      const frame = frames[k];
+      phase += frame - before;
+      if (phase >= period) phase = phase < 2 * period ? phase - period : phase % period;
+      before = frame;
+      const row = FIELDS * phase;
       let score = rows[row + SCORE];
       if (score > 0) {
         const gap = frame - rows[row + LAST];
-        if (gap !== period) {
-          score -= (gap / period - 1) * MISS_COST;
-          rows[row + SCORE] = score;
-        }
+        if (gap !== period) score -= (gap / period - 1) * MISS_COST;
         const isOver =
           score <= 0 || rows[row + BEST] - score > 3 * MISS_COST || frame - rows[row + START] > this.#longest;
         if (isOver) {
-          this.#close(row, period);
+          this.#close(rows, row, period);
           score = 0;
         }
       }
@@ -75,7 +69,7 @@ export class LatticeScan {
         rows[row + BEST] = 0;
         rows[row + START] = frame;
       }
-      score += gain;
+      score += gains[k];
       rows[row + SCORE] = score;
       rows[row + LAST] = frame;
       if (score > rows[row + BEST]) {
@@ -86,13 +80,12 @@ export class LatticeScan {
   }
 
   finish(): void {
-    for (const [p, period] of LATTICE_PERIODS.entries()) {
-      for (let phase = 0; phase < period; phase++) this.#close(this.#rowOf[phase * LATTICE_PERIODS.length + p], period);
+    for (const [p, rows] of this.#rows.entries()) {
+      for (let row = 0; row < rows.length; row += FIELDS) this.#close(rows, row, LATTICE_PERIODS[p]);
     }
   }
 
-  #close(row: number, period: number): void {
-    const rows = this.#rows;
+  #close(rows: Float64Array, row: number, period: number): void {
     const [start, score] = [rows[row + START], rows[row + BEST]];
     if (score > 0 && score >= this.#threshold) {
       this.candidates.push({ start, length: rows[row + BEST_END] - start, period, score });

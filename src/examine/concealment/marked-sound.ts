@@ -26,13 +26,15 @@ export class MarkedSound {
     this.marks = markHits(samples, rule, step);
     this.#hits = new Int32Array(samples.length + 1);
     this.#exact = new Int32Array(samples.length + 1);
-    for (let i = 0, hits = 0, exact = 0; i < samples.length; i++) {
-      if (this.marks[i] === 1) {
-        hits++;
-        if (2 * samples[i] === samples[i - 1] + samples[i + 1]) exact++;
-      }
-      this.#hits[i + 1] = hits;
-      this.#exact[i + 1] = exact;
+    const [marks, hitsBefore, exactBefore] = [this.marks, this.#hits, this.#exact];
+    for (let i = 0, [before, at, hits, exact] = [0, samples[0], 0, 0]; i < samples.length; i++) {
+      const after = i + 1 < samples.length ? samples[i + 1] : 0;
+      hits += marks[i];
+      exact += 2 * at === before + after ? marks[i] : 0;
+      hitsBefore[i + 1] = hits;
+      exactBefore[i + 1] = exact;
+      before = at;
+      at = after;
     }
   }
 
