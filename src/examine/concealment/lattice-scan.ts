@@ -20,9 +20,14 @@ const BIGGEST_GAIN = 7;
 /** What is kept of a row, in this order: one array of numbers, as each hit touches a row of every period. */
 const [SCORE, BEST, START, BEST_END, LAST, FIELDS] = [0, 1, 2, 3, 4, 5];
 
+/** Of every field of a row that has not begun: it is over at the first hit. */
+const NEVER = Number.NEGATIVE_INFINITY;
+
 /** Cumulative odds over the hits of one channel; state is one row per period and phase. */
 export class LatticeScan {
-  readonly #rows: readonly Float64Array[] = LATTICE_PERIODS.map((period) => new Float64Array(FIELDS * period));
+  readonly #rows: readonly Float64Array[] = LATTICE_PERIODS.map((period) =>
+    new Float64Array(FIELDS * period).fill(NEVER),
+  );
   readonly #threshold: number;
   readonly #longest: number;
   readonly candidates: Candidate[] = [];
@@ -46,30 +51,19 @@ export class LatticeScan {
   }
 
   #pushTo(rows: Float64Array, period: number, frames: Int32Array, gains: Float64Array, count: number): void {
-    let phase = frames[0] % period;
-    for (let k = 0, before = frames[0]; k < count; k++) {
+    const [longest, threshold] = [this.#longest, this.#threshold];
+    for (let k = 0; k < count; k++) {
       const frame = frames[k];
-      phase += frame - before;
-      if (phase >= period) phase = phase < 2 * period ? phase - period : phase % period;
-      before = frame;
-      const row = FIELDS * phase;
-      let score = rows[row + SCORE];
-      if (score > 0) {
-        const gap = frame - rows[row + LAST];
-        if (gap !== period) score -= (gap / period - 1) * MISS_COST;
-        const isOver =
-          score <= 0 || rows[row + BEST] - score > 3 * MISS_COST || frame - rows[row + START] > this.#longest;
-        if (isOver) {
-          this.#close(rows, row, period);
-          score = 0;
-        }
-      }
-      if (score <= 0) {
-        score = 0;
+      const row = FIELDS * (frame % period);
+      // As few branches as can be: which rows end is as good as random, and a wrong guess costs more than the arithmetic.
+      const left = rows[row + SCORE] - ((frame - rows[row + LAST]) / period - 1) * MISS_COST;
+      const goesOn = left > 0 && rows[row + BEST] - left <= 3 * MISS_COST && frame - rows[row + START] <= longest;
+      if (!goesOn) {
+        if (rows[row + BEST] >= threshold) this.#handOver(rows, row, period);
         rows[row + BEST] = 0;
         rows[row + START] = frame;
       }
-      score += gains[k];
+      const score = (goesOn ? left : 0) + gains[k];
       rows[row + SCORE] = score;
       rows[row + LAST] = frame;
       if (score > rows[row + BEST]) {
@@ -81,16 +75,15 @@ export class LatticeScan {
 
   finish(): void {
     for (const [p, rows] of this.#rows.entries()) {
-      for (let row = 0; row < rows.length; row += FIELDS) this.#close(rows, row, LATTICE_PERIODS[p]);
+      for (let row = 0; row < rows.length; row += FIELDS) {
+        if (rows[row + BEST] >= this.#threshold) this.#handOver(rows, row, LATTICE_PERIODS[p]);
+        rows[row + BEST] = 0;
+      }
     }
   }
 
-  #close(rows: Float64Array, row: number, period: number): void {
-    const [start, score] = [rows[row + START], rows[row + BEST]];
-    if (score > 0 && score >= this.#threshold) {
-      this.candidates.push({ start, length: rows[row + BEST_END] - start, period, score });
-    }
-    rows[row + SCORE] = 0;
-    rows[row + BEST] = 0;
+  #handOver(rows: Float64Array, row: number, period: number): void {
+    const start = rows[row + START];
+    this.candidates.push({ start, length: rows[row + BEST_END] - start, period, score: rows[row + BEST] });
   }
 }
