@@ -87,7 +87,9 @@ for (const [k, truth] of FORMATS.entries()) {
     const wordVerdict = verdictOf(word, truth.word);
     const rateVerdict = verdictOf(found, rateId(truth.rate));
     const noise = Math.max(base.outputNoiseDb ?? -200, base.inputNoiseDb ?? -200);
-    const canWord = base.captureHz === undefined || truth.noiseDb > noise;
+    // Behind a noisy converter the word of a recorder looks like the device's own.
+    const isRecordersWord = base.inputNoiseDb !== undefined && ['linear-16', 'linear-20'].includes(truth.word);
+    const canWord = base.captureHz === undefined ? !isRecordersWord : truth.noiseDb > noise;
     const canRate =
       base.captureHz === undefined || (truth.noiseDb > noise - 6 && truth.stepDb > (base.inputNoiseDb ?? -200) + 10);
     count(tallies.word, wordVerdict, canWord);
@@ -184,7 +186,8 @@ const text = [
   '# Scores of "What is it really?"',
   '',
   'Made by `node score/identify.ts`: simulated formats, record levels within 2 dB of full scale, filters of 60 to 100 dB, clocks within 40 ppm. "Could be told": the path is',
-  'digital, or the quantising noise is above the added noise (word), or above it less 6 dB with a converter that noise does not keep busy (rate). Else nobody could, and the right answer is that it cannot be told.',
+  'digital, or the quantising noise is above the added noise (word), or above it less 6 dB with a converter that noise does not keep busy (rate). Else nobody could, and the right answer is that it cannot be told. ' +
+    'Nobody could either where noise keeps 16 or 20 bits of a longer file busy: a recorder may have made that word.',
   '',
   line([
     'question',

@@ -76,6 +76,25 @@ describe('one burst in loud sound', () => {
     expect(findings[0]).toMatchObject({ kind: 'held', start: 20_000, length, measured: length });
   });
 
+  it('a hold over most of a field is found from end to end, wherever it begins', async () => {
+    const random = new Random(5);
+    let [value, slope] = [0, 0];
+    // Smooth sound: it glides into the hold, and only where the hold ends does it jump.
+    const plane = Int32Array.from({ length: 60_000 }, () => {
+      slope = 0.97 * slope + 25 * random.gaussian();
+      value = 0.995 * value + slope;
+      return Math.round(value);
+    });
+    for (let k = 0; k < 16; k++) {
+      const start = 20_000 + 16 * k;
+      const findings = await findingsOf([concealed(plane, { start, length: 694 }, { kind: 'hold' })]);
+      expect(findings.map(({ kind }) => kind)).toEqual(['held']);
+      // A first or last sample may stand still by itself.
+      expect(Math.abs(findings[0].start - start)).toBeLessThanOrEqual(1);
+      expect(Math.abs(findings[0].length - 694)).toBeLessThanOrEqual(2);
+    }
+  });
+
   it.each([24, 735, 5000])('a mute of %i samples is found, its ramps within the finding', async (length) => {
     const method = { kind: 'mute', fadeOutFrames: 48, fadeInFrames: 96, releaseFrames: 0 } as const;
     const findings = await findingsOf([concealed(loud(50_000), { start: 20_000, length }, method)]);

@@ -55,7 +55,8 @@ const FEWEST_IN_LINE = 4;
 
 /** Explanations of one candidate: a lattice of its period, or each unbroken row of at least two hits in it. `enough` is the
  * logarithm of the chance that still counts; rows that cannot reach it are not weighed further. */
-export function judge(sound: MarkedSound, place: Place, period: number, enough: number): Judgement[] {
+export function judge(sound: MarkedSound, candidate: Place, period: number, enough: number): Judgement[] {
+  const place = period === 1 ? wholeRow(sound, candidate) : candidate;
   const around = sound.countAround(place.begin, place.end, place.from, place.to);
   // Nearly all candidates end here: smooth sound raises them on every lattice.
   const rows = period === 1 ? rowsOf(sound, place, around, enough) : [];
@@ -81,6 +82,14 @@ export function judge(sound: MarkedSound, place: Place, period: number, enough: 
     .filter((judgement) => judgement !== undefined)
     .filter(({ logChance }) => logChance <= enough)
     .map((judgement) => ({ ...judgement, from: judgement.from + begin, to: judgement.to + begin }));
+}
+
+/** The first look loses a long row where the sound is even for a cell: its ends are where the hits end. */
+function wholeRow({ marks }: MarkedSound, { from, to, begin, end }: Place): Place {
+  let [first, last] = [from, to];
+  while (first > begin + 2 && marks[first] === 1 && marks[first - 1] === 1) first--;
+  while (last < end - 2 && marks[last - 1] === 1 && marks[last] === 1) last++;
+  return { from: first, to: last, begin, end };
 }
 
 /** Per phase, counted from the candidate's first sample, whether nearly all its places in the candidate are hit. Undefined where

@@ -35,6 +35,7 @@ describe('what is it really', () => {
       'linear-10',
       '32000',
     ],
+    ['12 bits behind a noisy converter, digital', { word: 12, inputNoiseDb: -75 }, 'linear-12', '48000'],
     ['12-bit nonlinear, digital', { law: findLaw('nonlinear-12') }, 'nonlinear-12', '48000'],
   ])(
     '%s',

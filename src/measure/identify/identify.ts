@@ -40,6 +40,9 @@ const MOST_MISFIT = 2;
 const MOST_LAW_MISFIT = 3.5;
 /** Points of a fit hang together: their sum of squares is worth less than theory says. */
 const SQUARES_PER_NAT = 4;
+/** Words of recorders that write files (common practice, no source). */
+const RECORDER_BITS: readonly number[] = [8, 16, 18, 20, 24, 32];
+
 export async function identify(
   source: FrameSource,
   measurement: CaptureMeasurement,
@@ -51,7 +54,7 @@ export async function identify(
   const values = await valueEvidence(source, placement, reference, known, options.stop);
   const classes = withWord(known, values.wordBits);
   const fits = fitWords(channel, placement.plan.bits, classes);
-  const { path, isSure, because } = pathOf(source, channel, values, options.path);
+  const { path, isSure, because } = pathOf(source, channel, values, fits, options.path);
   const word = wordAnswer(source, channel, values, fits, path, classes);
   const rate = await rateAnswer(source, measurement, channel, path, isSure);
   return { path, pathBecause: because, word, rate, formats: formatsFor(word, rate) };
@@ -74,6 +77,7 @@ function pathOf(
   source: FrameSource,
   channel: ChannelMeasurement,
   values: ValueEvidence,
+  fits: readonly WordFit[],
   told: SignalPath | undefined,
 ): Path {
   if (values.laws.length > 0) {
@@ -94,7 +98,17 @@ function pathOf(
     const because = 'without signal every sample is the same: no analogue stage adds noise';
     return { path: 'digital', isSure: false, because };
   }
+  if (isNoRecordersWord(source, values, fits)) {
+    const because = `the samples keep to ${values.wordBits} bits, a word that recorders of files do not have: it is the device's`;
+    return { path: 'digital', isSure: false, because };
+  }
   return { path: 'unknown', isSure: false, because: 'nothing shows what lay between the device and the file' };
+}
+
+/** A converter of the recorder would have left its own word; this one agrees with the noise as well. */
+function isNoRecordersWord({ info }: FrameSource, { wordBits }: ValueEvidence, fits: readonly WordFit[]): boolean {
+  const lattice = fits.find((fit) => fit.id === linearId(wordBits));
+  return wordBits < info.bits && !RECORDER_BITS.includes(wordBits) && (lattice?.misfit ?? Infinity) <= MOST_MISFIT;
 }
 
 function wordAnswer(
