@@ -1,0 +1,215 @@
+// The chance of an unbroken row: of each sample by a linear prediction from those before it, and of the jump where the row ends. Not for lattices (judge-lattice.ts).
+import { fitPredictor, predictionResidual } from '../../signal/index.ts';
+import type { HitRule } from './hits.ts';
+import { type Context, HOLD_ROUNDING, type Judgement, type Place, type Stretch } from './judged-stretch.ts';
+import type { HitCounts, MarkedSound } from './marked-sound.ts';
+
+const ORDER = 16;
+
+const SUBWINDOW = 64;
+
+/** Share of the sound around that may lie midway between its neighbours. */
+const MOST_HITS = 0.5;
+
+/** Samples beside a row whose roughness bounds the chance of the row. */
+const ADJACENT = 8;
+
+/** Samples at either end of a row that may be sound: next to a line one sample in many is a mean by chance. */
+const MAY_BE_SOUND = 2;
+
+const FEWEST_IN_LINE = 4;
+
+interface Row {
+  readonly from: number;
+  readonly to: number;
+}
+
+/** Unbroken rows in a candidate, but those whose chance cannot be small enough, or that break off at neither end. */
+export function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, around: HitCounts, enough: number): Row[] {
+  const { marks, samples, rule, step } = sound;
+  const rows: Row[] = [];
+  const atMost = Math.log(hitRate(around, rule.kind !== 'held'));
+  const rest = Math.log(around.places + 1);
+  const isWorthIt = (row: Row) =>
+    (row.to - row.from) * atMost - rest + Math.log(4) <= enough &&
+    row.from >= begin + 2 &&
+    row.to <= end - 2 &&
+    breaksOff(samples, row, rule, step);
+  for (let i = from; i < to; ) {
+    let stop = i;
+    while (stop < to && marks[stop]) stop++;
+    if (stop - i >= 2 && isWorthIt({ from: i, to: stop })) rows.push({ from: i, to: stop });
+    i = stop + 1;
+  }
+  return rows;
+}
+
+/** An unbroken row. Sound is smooth in places, so the chance of each sample is that of a linear prediction from the
+ * samples before it, with the spread the prediction has nearby, chosen within its local range to favour chance. */
+export function judgeLine(
+  { samples, step: finest }: Stretch,
+  rule: HitRule,
+  whole: Row,
+  context: Context,
+  enough: number,
+): Judgement | undefined {
+  const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest);
+  if (rule.kind !== 'held' && Math.abs(samples[row.to] - samples[row.from - 1]) <= finest) return undefined;
+  const length = row.to - row.from;
+  const floor = hitRate(context, width < rule.width);
+  // The jump at the end of the row can add no more than one in the places looked at.
+  if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
+  if (row.from < 2 || row.to > samples.length - 2) return undefined;
+  const roughness = adjacentRoughness(samples, row, rule);
+  const besideAt = (step: number) => Math.min(1, (0.4 * width) / Math.max(0.4, roughness / step));
+  // No prediction makes a sample rarer than that, nor any step the recording's finest: so what is dear is done for few.
+  const leastLogChance = (step: number) =>
+    length * Math.log(Math.max(floor, besideAt(step))) - Math.log(samples.length) + choices;
+  if (leastLogChance(finest) > enough) return undefined;
+  const step = context.local().stepOver(samples, row.from, row.to);
+  if (leastLogChance(step) > enough) return undefined;
+  // The steps of a law are wide: two of them are a break.
+  const edge = Math.max(finest, step / 2);
+  if (!breaksOff(samples, whole, rule, edge)) return undefined;
+  if (rule.kind === 'held' && isPlateau(samples, row.from, row.to, edge)) return undefined;
+  const x = new Float64Array(samples.length);
+  for (let i = 0; i < x.length; i++) x[i] = samples[i] / step;
+  const left = x.subarray(0, row.from);
+  const right = x.subarray(row.to);
+  const predictor = fitPredictor([left, right], ORDER);
+  if (!predictor || row.from <= ORDER) return undefined;
+  const errors = predictionResidual(x, predictor, row.from, row.to);
+  const rms = Math.sqrt(errors.reduce((sum, e) => sum + e * e, 0) / errors.length);
+  const around = [left, right].map((side) =>
+    predictionResidual(side, predictor, Math.min(ORDER, side.length), side.length),
+  );
+  const sigma = Math.max(0.3, quietestSpread(around), rms);
+  const beside = besideAt(step);
+  // The first hit is as likely as hits are hereabouts; every further one as likely as the prediction makes it after those before.
+  let logChance = choices + Math.log(Math.min(1, Math.max(floor, beside)));
+  for (const e of errors.subarray(1)) {
+    const density = (width * Math.exp((-e * e) / (2 * sigma * sigma))) / (sigma * Math.sqrt(2 * Math.PI));
+    logChance += Math.log(Math.min(1, Math.max(density, floor, beside)));
+  }
+  logChance += Math.log(releaseChance(x, row.to, predictor, around));
+  return { ...row, period: 1, pattern: 'x', replaced: length, misses: 0, logChance, rounding: name };
+}
+
+/** Of hits around the candidate; of exact ones where one rounding explains the row. */
+function hitRate({ hits, exact, places }: HitCounts, isOneRounding: boolean): number {
+  // Sound that is made of lines itself has them in every rounding.
+  const isMadeOfLines = hits > MOST_HITS * places;
+  return ((isOneRounding && !isMadeOfLines ? exact : hits) + 0.5) / (places + 1);
+}
+
+/** After a concealed row the sound goes on where it really was: a jump against the prediction from the row. How often the
+ * sound nearby jumps as far, counted, never below one in what was looked at. */
+function releaseChance(x: Float64Array, at: number, predictor: Float64Array, around: readonly Float64Array[]): number {
+  const jump = Math.abs(predictionResidual(x, predictor, at, at + 1)[0]);
+  let asFar = 0;
+  let places = 0;
+  for (const residual of around) {
+    places += residual.length;
+    for (const e of residual) if (Math.abs(e) >= jump) asFar++;
+  }
+  return Math.min(1, (asFar + 1) / (places + 1));
+}
+
+/** Root mean square roughness right beside the row, on its calmer side: a natural bend is calm there too. */
+function adjacentRoughness(samples: Int32Array, row: Row, rule: HitRule): number {
+  const side = (from: number, to: number): number => {
+    let sum = 0;
+    for (let i = from; i < to; i++) sum += roughnessAt(samples, i, rule) ** 2;
+    return to > from ? Math.sqrt(sum / (to - from)) : 0;
+  };
+  return Math.min(
+    side(Math.max(1, row.from - ADJACENT), row.from),
+    side(row.to, Math.min(samples.length - 1, row.to + ADJACENT)),
+  );
+}
+
+/** A concealed row breaks off at an end; a smooth passage goes over into its surroundings. */
+function breaksOff(samples: Int32Array, row: Row, rule: HitRule, step: number): boolean {
+  const before = rule.kind === 'held' ? 0 : roughnessAt(samples, row.from - 1, rule);
+  return Math.max(before, roughnessAt(samples, row.to, rule)) >= rule.leastBreak * step;
+}
+
+function roughnessAt(samples: Int32Array, i: number, rule: HitRule): number {
+  return rule.roughness(samples.subarray(i - 1, i + 2), 1);
+}
+
+/** A flat top or bottom of the waveform nearby (give or take converter noise): clipping looks like holding. */
+function isPlateau(samples: Int32Array, from: number, to: number, step: number): boolean {
+  const value = samples[from];
+  const tolerance = Math.max(8 * step, Math.abs(value) / 512);
+  let above = 0;
+  let below = 0;
+  for (let i = 0; i < samples.length; i++) {
+    if (i >= from - 1 && i < to) continue;
+    if (samples[i] > value + tolerance) above++;
+    else if (samples[i] < value - tolerance) below++;
+  }
+  return above === 0 || below === 0;
+}
+
+/** The quietest local residual level on either side: sound may have been that predictable inside the row too. */
+function quietestSpread(around: readonly Float64Array[]): number {
+  let quietest = Number.POSITIVE_INFINITY;
+  for (const residual of around) {
+    for (let at = 0; at + SUBWINDOW <= residual.length; at += SUBWINDOW) {
+      let sum = 0;
+      for (let i = at; i < at + SUBWINDOW; i++) sum += residual[i] * residual[i];
+      quietest = Math.min(quietest, Math.sqrt(sum / SUBWINDOW));
+    }
+  }
+  return Number.isFinite(quietest) ? quietest : 0;
+}
+
+interface RowRounding {
+  readonly row: Row;
+  readonly name: string;
+  readonly width: number;
+  /** logarithm of the number of ways to have come to it */
+  readonly choices: number;
+}
+
+function heldRow(row: Row): RowRounding {
+  return { row, ...HOLD_ROUNDING, choices: Math.log(4) };
+}
+
+/** The row, or the straight line in it that leaves the fewest samples at its ends to chance. */
+function lineIn(samples: Int32Array, whole: Row, step: number): RowRounding {
+  const ways = (MAY_BE_SOUND + 1) ** 2;
+  for (let off = 0; off <= 2 * MAY_BE_SOUND; off++) {
+    for (let front = Math.max(0, off - MAY_BE_SOUND); front <= Math.min(off, MAY_BE_SOUND); front++) {
+      const row = { from: whole.from + front, to: whole.to - (off - front) };
+      if (off > 0 && row.to - row.from < FEWEST_IN_LINE) break;
+      const rounding = lineRounding(samples, row, step);
+      if (rounding.width === 1) return { row, ...rounding, choices: Math.log(off === 0 ? 4 : 4 * ways) };
+    }
+  }
+  return { row: whole, name: 'mixed', width: 3, choices: Math.log(4) };
+}
+
+const LINE_ROUNDINGS: readonly { readonly name: string; readonly round: (value: number) => number }[] = [
+  { name: 'down', round: Math.floor },
+  { name: 'nearest', round: Math.round },
+  { name: 'up', round: Math.ceil },
+  { name: 'toward zero', round: Math.trunc },
+];
+
+/** Whether the row is the straight line between its two neighbours in one rounding: then the neighbours leave one value
+ * for each sample, not three. */
+function lineRounding(samples: Int32Array, { from, to }: Row, step: number): { name: string; width: number } {
+  const first = samples[from - 1] / step;
+  const last = samples[to] / step;
+  const gaps = to - from + 1;
+  for (const { name, round } of LINE_ROUNDINGS) {
+    let isLine = true;
+    for (let i = from; isLine && i < to; i++) {
+      isLine = Math.round(samples[i] / step) === round(first + ((last - first) * (i - from + 1)) / gaps);
+    }
+    if (isLine) return { name, width: 1 };
+  }
+  return { name: 'mixed', width: 3 };
+}
