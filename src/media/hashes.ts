@@ -2,7 +2,7 @@
 // Not for deciding what belongs to which digest.
 import { createHash } from 'node:crypto';
 import { availableParallelism } from 'node:os';
-import { Worker } from 'node:worker_threads';
+import { CompanionThread } from './companion-thread.ts';
 import type { FromHashThread, ToHashThread } from './hash-worker.ts';
 
 /** Bytes below which a thread is not worth its start (some 30 ms). */
@@ -44,65 +44,43 @@ export function sharedBytes(length: number): Uint8Array {
 }
 
 class HashThread implements Hashes {
-  readonly #worker: Worker;
+  readonly #thread: CompanionThread<ToHashThread, FromHashThread>;
   #waiting = 0;
   #digests: readonly string[] | undefined;
-  #error: unknown;
-  #wake: () => void = () => {};
 
   constructor(streams: number) {
-    const file = import.meta.url.endsWith('.ts') ? './hash-worker.ts' : './hash-worker.js';
-    this.#worker = new Worker(new URL(file, import.meta.url), { workerData: streams, execArgv: [] });
-    this.#worker.on('message', (message: FromHashThread) => this.#take(message));
-    this.#worker.on('error', (error) => this.#fail(error));
-    this.#worker.on('exit', () => this.#fail(new Error('the thread for digests ended early')));
+    this.#thread = new CompanionThread({
+      ...{ beside: import.meta.url, file: 'hash-worker', data: streams },
+      take: (message) => this.#take(message),
+      endedEarly: 'the thread for digests ended early',
+    });
   }
 
   update(streams: readonly number[], bytes: Uint8Array): void {
     this.#waiting++;
-    if (bytes.buffer instanceof SharedArrayBuffer) this.#send({ streams, bytes });
+    if (bytes.buffer instanceof SharedArrayBuffer) this.#thread.send({ streams, bytes });
     else {
       const own = new Uint8Array(bytes);
-      this.#send({ streams, bytes: own }, [own.buffer]);
+      this.#thread.send({ streams, bytes: own }, [own.buffer]);
     }
   }
 
   settle(most: number): Promise<void> {
-    return this.#until(() => this.#waiting <= most);
+    return this.#thread.until(() => this.#waiting <= most);
   }
 
   async digests(): Promise<readonly string[]> {
-    this.#send('finish');
-    await this.#until(() => this.#digests !== undefined);
+    this.#thread.send('finish');
+    await this.#thread.until(() => this.#digests !== undefined);
     return this.#digests as readonly string[];
   }
 
-  async close(): Promise<void> {
-    this.#worker.removeAllListeners('exit');
-    await this.#worker.terminate();
+  close(): Promise<void> {
+    return this.#thread.close();
   }
 
   #take(message: FromHashThread): void {
     if (message === 'done') this.#waiting--;
     else this.#digests = message;
-    this.#wake();
-  }
-
-  async #until(isSo: () => boolean): Promise<void> {
-    while (!isSo()) {
-      if (this.#error !== undefined) throw this.#error;
-      await new Promise<void>((resolve) => {
-        this.#wake = resolve;
-      });
-    }
-  }
-
-  #fail(error: unknown): void {
-    this.#error ??= error;
-    this.#wake();
-  }
-
-  #send(message: ToHashThread, transfer: ArrayBuffer[] = []): void {
-    this.#worker.postMessage(message, transfer);
   }
 }

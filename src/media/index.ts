@@ -13,6 +13,7 @@ export type {
 export { isAudioPath } from './audio-kind.ts';
 export type { Bext } from './bext.ts';
 export type { CarrierEvent, CarrierFacts, CarrierLoss, CarrierReport } from './carrier.ts';
+export { CompanionThread } from './companion-thread.ts';
 export { type Cue, cueChunks } from './cue-chunks.ts';
 export type { DatFacts } from './dat/dat-facts.ts';
 export type { DvFacts } from './dv/dv-facts.ts';

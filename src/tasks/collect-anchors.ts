@@ -1,9 +1,8 @@
 // The anchors of several captures: every second one on a second thread, where they are long. Same anchors, in the order of the
 // captures. Not for captures that are examined as well: those give their anchors in the same read (open-captures.ts).
 import { availableParallelism } from 'node:os';
-import { Worker } from 'node:worker_threads';
 import { type AnchorSet, collectAnchors } from '../align/index.ts';
-import type { AudioFile } from '../media/index.ts';
+import { type AudioFile, CompanionThread } from '../media/index.ts';
 import type { CaptureSource } from './capture-source.ts';
 import type { TaskContext } from './context.ts';
 
@@ -44,20 +43,26 @@ function isThere(n: number): boolean {
 class AnchorThread {
   /** undefined where the thread failed */
   readonly anchors: Promise<readonly AnchorSet[] | undefined>;
-  readonly #worker: Worker;
+  readonly #thread: CompanionThread<never, readonly AnchorSet[]>;
 
   constructor(sources: readonly CaptureSource[]) {
-    const file = import.meta.url.endsWith('.ts') ? './anchor-worker.ts' : './anchor-worker.js';
-    const worker = new Worker(new URL(file, import.meta.url), { workerData: sources, execArgv: [] });
-    this.#worker = worker;
-    this.anchors = new Promise((resolve) => {
-      worker.on('message', (sets: readonly AnchorSet[]) => resolve(sets));
-      worker.on('error', () => resolve(undefined));
-      worker.on('exit', () => resolve(undefined));
+    let sets: readonly AnchorSet[] | undefined;
+    this.#thread = new CompanionThread({
+      ...{ beside: import.meta.url, file: 'anchor-worker', data: sources },
+      take: (message) => {
+        sets = message;
+      },
+      endedEarly: 'the thread for anchors ended early',
     });
+    this.anchors = this.#thread
+      .until(() => sets !== undefined)
+      .then(
+        () => sets,
+        () => undefined,
+      );
   }
 
-  async close(): Promise<void> {
-    await this.#worker.terminate();
+  close(): Promise<void> {
+    return this.#thread.close();
   }
 }

@@ -1,10 +1,9 @@
 // Some of the detectors on a second thread. The blocks reach it through shared memory; the file is still read once, by the main
 // thread, which also reads what the second look of the other thread asks for. The result is the same as on one thread.
 import { availableParallelism } from 'node:os';
-import { Worker } from 'node:worker_threads';
 import { type Block, DEFAULT_BLOCK_FRAMES, emptyBlock, type FrameInfo, sliceBlock } from '../base/index.ts';
 import { type ExamineShare, type SecondSource, statisticsOf } from '../examine/index.ts';
-import { bytesFrom, type PassPlace, roomFor } from '../media/index.ts';
+import { bytesFrom, CompanionThread, type PassPlace, roomFor } from '../media/index.ts';
 import { joinSharedPlanes, makeSharedPlanes } from '../signal/index.ts';
 import { type FromSide, SIDE_THREAD, type ToSide } from './side-messages.ts';
 
@@ -25,33 +24,30 @@ export function startSide(info: FrameInfo): SideExamination | undefined {
 export class SideExamination {
   /** Blocks that are read into it need not be copied. */
   readonly place: PassPlace;
-  readonly #worker: Worker;
+  readonly #thread: CompanionThread<ToSide, FromSide>;
   readonly #slotFrames: number;
   readonly #slots: readonly (readonly Int32Array[])[];
   readonly #free: number[] = [];
   /** the slot that is being filled */
   #lent: number | undefined;
   #source: SecondSource | undefined;
-  #wake: () => void = () => {};
   #share: ExamineShare | undefined;
-  #error: unknown;
 
   constructor({ name, channels, frames, rate, bits }: FrameInfo) {
-    // The compiler does not rename what is no import, and the tests run the sources.
     this.#slotFrames = Math.min(frames, DEFAULT_BLOCK_FRAMES);
-    const file = import.meta.url.endsWith('.ts') ? './side-worker.ts' : './side-worker.js';
     const info: FrameInfo = { name, channels, frames, rate, bits };
-    this.#worker = new Worker(new URL(file, import.meta.url), { workerData: info, execArgv: [] });
-    this.#worker.on('message', (message: FromSide) => this.#take(message));
-    this.#worker.on('error', (error) => this.#fail(error));
+    this.#thread = new CompanionThread({
+      ...{ beside: import.meta.url, file: 'side-worker', data: info },
+      take: (message) => this.#take(message),
+      endedEarly: 'the second thread ended early',
+    });
     const shape = { slots: SLOTS, channels, frames: this.#slotFrames, room: roomFor(CHUNK_BYTES) };
     const shared = makeSharedPlanes({ threads: SIDE_THREAD + 1, ...shape });
     const { slots, room } = joinSharedPlanes(shared, 0);
     this.#slots = slots;
     this.#free.push(...slots.keys());
-    this.#send({ kind: 'planes', shared });
+    this.#thread.send({ kind: 'planes', shared });
     this.place = { planes: (count, length) => this.#planes(count, length), bytes: bytesFrom(room) };
-    this.#worker.on('exit', () => this.#fail(new Error('the second thread ended early')));
   }
 
   /** For the next block; waits only while the other thread is a few blocks behind. */
@@ -78,61 +74,41 @@ export class SideExamination {
   }
 
   async #freeSlot(): Promise<number> {
-    await this.#until(() => this.#free.length > 0);
+    await this.#thread.until(() => this.#free.length > 0);
     return this.#free.pop() as number;
   }
 
   async finish(source: SecondSource): Promise<ExamineShare> {
     this.#source = source;
-    this.#send({ kind: 'finish' });
-    await this.#until(() => this.#share !== undefined);
+    this.#thread.send({ kind: 'finish' });
+    await this.#thread.until(() => this.#share !== undefined);
     return this.#share as ExamineShare;
   }
 
-  async close(): Promise<void> {
-    this.#worker.removeAllListeners('exit');
-    await this.#worker.terminate();
+  close(): Promise<void> {
+    return this.#thread.close();
   }
 
   /** With what this thread has counted or will have to. */
   #sendSlot(slot: number, block: Block): void {
     const { start, frames } = block;
     const bits = statisticsOf(block).map(({ samples, zeros, trailingZeros }) => ({ samples, zeros, trailingZeros }));
-    this.#send({ kind: 'block', slot, start, frames, bits });
+    this.#thread.send({ kind: 'block', slot, start, frames, bits });
   }
 
   #take(message: FromSide): void {
     if (message.kind === 'free') this.#free.push(message.slot);
     else if (message.kind === 'read') void this.#read(message.start, message.frames);
     else this.#share = message.share;
-    this.#wake();
   }
 
   async #read(start: number, frames: number): Promise<void> {
     try {
       if (!this.#source) throw new Error('read before the end of the pass');
-      this.#send({ kind: 'again', block: await this.#source.read(start, frames) });
+      this.#thread.send({ kind: 'again', block: await this.#source.read(start, frames) });
     } catch (error) {
-      this.#fail(error);
+      this.#thread.fail(error);
     }
-  }
-
-  async #until(isSo: () => boolean): Promise<void> {
-    while (!isSo()) {
-      if (this.#error !== undefined) throw this.#error;
-      await new Promise<void>((resolve) => {
-        this.#wake = resolve;
-      });
-    }
-  }
-
-  #fail(error: unknown): void {
-    this.#error ??= error;
-    this.#wake();
-  }
-
-  #send(message: ToSide): void {
-    this.#worker.postMessage(message);
   }
 }
 
