@@ -1,6 +1,6 @@
 // The consumer channel-status block (IEC 60958-3). Sources: R42 (constants in a public header) and, where marked M, memory.
 // A rate code of 0 and no emphasis are also what a device sends that fills nothing in: the words say so.
-import { codeField, plainField, type StatusField, type StatusLayout } from './field.ts';
+import { codeField, FIRST_BITS, plainField, type StatusField, type StatusLayout } from './field.ts';
 
 const CATEGORIES = [
   [0x00, 'general', 'T'],
@@ -41,20 +41,7 @@ const CATEGORIES = [
 export const CONSUMER: StatusLayout = {
   use: 'consumer',
   fields: [
-    codeField([0, 0, 1], 'use', 'use of the block', [
-      [0, 'consumer', 'T'],
-      [1, 'professional', 'T'],
-    ]),
-    codeField(
-      [0, 1, 1],
-      'non-audio',
-      'kind of data',
-      [
-        [0, 'linear PCM', 'T'],
-        [1, 'not linear PCM', 'T'],
-      ],
-      'non-audio',
-    ),
+    ...FIRST_BITS,
     codeField(
       [0, 2, 1],
       'copy',

@@ -63,3 +63,21 @@ export function plainField(
 ): StatusField {
   return { key, label, bit: 8 * byte + bit, width, kind, codes: [] };
 }
+
+/** The first two bits mean the same in both layouts: they say which of the two it is. */
+export const FIRST_BITS: readonly StatusField[] = [
+  codeField([0, 0, 1], 'use', 'use of the block', [
+    [0, 'consumer', 'T'],
+    [1, 'professional', 'T'],
+  ]),
+  codeField(
+    [0, 1, 1],
+    'non-audio',
+    'kind of data',
+    [
+      [0, 'linear PCM', 'T'],
+      [1, 'not linear PCM', 'T'],
+    ],
+    'non-audio',
+  ),
+];

@@ -1,24 +1,11 @@
 // The professional channel-status block (AES3-2, IEC 60958-4). Sources: R42 (constants in a public header), R48 (a handbook that prints
 // the tables of AES3); where they disagree the note of the code says so. docs/sources.md.
-import { codeField, plainField, type StatusLayout } from './field.ts';
+import { codeField, FIRST_BITS, plainField, type StatusLayout } from './field.ts';
 
 export const PROFESSIONAL: StatusLayout = {
   use: 'professional',
   fields: [
-    codeField([0, 0, 1], 'use', 'use of the block', [
-      [0, 'consumer', 'T'],
-      [1, 'professional', 'T'],
-    ]),
-    codeField(
-      [0, 1, 1],
-      'non-audio',
-      'kind of data',
-      [
-        [0, 'linear PCM', 'T'],
-        [1, 'not linear PCM', 'T'],
-      ],
-      'non-audio',
-    ),
+    ...FIRST_BITS,
     codeField(
       [0, 2, 3],
       'emphasis',
