@@ -7,11 +7,11 @@ import type { CurveKind } from '../measure/measure-curves.ts';
 import { CURVE_STYLE, curveDrawing, type Series } from '../measure/svg-curves.ts';
 import { bulletList, htmlPage, section } from '../page.ts';
 import { REPORT_STYLE } from '../report-style.ts';
-import { left, right, wide } from '../report-table.ts';
 import { tableMarkup } from '../table-markup.ts';
 import type { ChainDocument, ChainFile } from './chain-document.ts';
+import { changeTable, channelTable } from './chain-tables.ts';
 import { signalLine } from './chain-text.ts';
-import { channelText, findingSentence, proofSentences, TITLES, verdictSentence } from './chain-words.ts';
+import { channelText, proofSentences, settingLines, verdictSentence } from './chain-words.ts';
 
 export function chainHtml(document: ChainDocument): string {
   const title = document.verdict === 'transparent' ? 'Certificate of a transparent chain' : 'Judgement of a chain';
@@ -22,9 +22,9 @@ export function chainHtml(document: ChainDocument): string {
     el('main', {}, [
       el('p', { class: 'first' }, verdictSentence(document)),
       section('doubts', 'Doubts', bulletList(document.doubts)),
-      section('changes', 'What happened', changes(document)),
+      section('changes', 'What happened', document.findings.length > 0 ? [tableMarkup(changeTable(document))] : []),
       section('limits', 'Limits of the proof', bulletList(proofSentences(document))),
-      section('channels', 'Channels', [channelTable(document)]),
+      section('channels', 'Channels', [tableMarkup(channelTable(document))]),
       section('curves', 'Curves', figures(document)),
       section('settings', 'Settings and notes', bulletList([...settingLines(document), ...document.notes])),
       section('files', 'Signal and files', [
@@ -35,38 +35,6 @@ export function chainHtml(document: ChainDocument): string {
       ]),
     ]),
   );
-}
-
-function changes(document: ChainDocument): Markup[] {
-  if (document.findings.length === 0) return [];
-  const rows = document.findings.map((finding) => [
-    TITLES[finding.kind],
-    channelText(finding),
-    findingSentence(finding, document),
-  ]);
-  return [tableMarkup({ title: 'Changes', columns: [left('what'), left('where'), wide('how')], rows })];
-}
-
-function channelTable({ channels }: ChainDocument): Markup {
-  const heads = [
-    'captured channel',
-    'holds sent',
-    'from frame',
-    'late by, frames',
-    'compared',
-    'equal',
-    'first difference',
-  ];
-  const rows = channels.map((one) => [
-    `${one.channel}`,
-    `${one.source}`,
-    `${one.firstFrame}`,
-    `${Number(one.lagFrames.toFixed(3))}`,
-    `${one.frames}`,
-    `${one.equalFrames}`,
-    one.firstDifferences.length > 0 ? `${one.firstDifferences[0].frame}` : 'none',
-  ]);
-  return tableMarkup({ title: 'Channels', columns: heads.map(right), rows });
 }
 
 const RESPONSE: Omit<CurveKind, 'of'> = {
@@ -111,15 +79,6 @@ function figure(kind: Omit<CurveKind, 'of'>, series: readonly Series[]): Markup[
   if (series.length === 0) return [];
   const drawing = curveDrawing(kind.id, { ...kind, of: () => [] }, series);
   return [el('figure', {}, el('h3', {}, kind.title), drawing, el('figcaption', {}, kind.note))];
-}
-
-function settingLines({ settings }: ChainDocument): string[] {
-  const { channels, readWith } = settings;
-  return [
-    ...(channels ? [`Channels of the capture that were judged: ${channels.join(', ')}.`] : []),
-    ...(readWith?.raw ? [`Read as bare samples: ${readWith.raw}.`] : []),
-    ...(readWith?.trailing ? ['Audio behind the stated size was read.'] : []),
-  ];
 }
 
 function fileList(title: string, file: ChainFile): Markup {

@@ -1,29 +1,25 @@
 // The certificate of a chain as text for people. Prints the document, judges nothing.
 import { formatRate } from '../../base/index.ts';
+import type { ReportTable } from '../report-table.ts';
 import { textTable, wrapText } from '../text-table.ts';
 import type { ChainDocument, ChainFile } from './chain-document.ts';
-import { channelText, findingSentence, proofSentences, TITLES, verdictSentence } from './chain-words.ts';
+import { changeTable, channelTable } from './chain-tables.ts';
+import { proofSentences, settingLines, verdictSentence } from './chain-words.ts';
 
 export function chainText(document: ChainDocument): string {
-  const { findings, doubts, notes, captured, sent, written } = document;
-  const rows = findings.map((finding) => [
-    TITLES[finding.kind],
-    channelText(finding),
-    findingSentence(finding, document),
-  ]);
-  const columns = [{ header: 'what happened' }, { header: 'where' }, { header: 'how', flexible: true }];
+  const { doubts, notes, captured, sent, written } = document;
   const list = (lines: readonly string[]) =>
     lines.map((line) => wrapText(`- ${line}`, { indent: 2, hang: 2 })).join('\n');
   return [
     wrapText(verdictSentence(document)),
-    textTable(columns, rows, { indent: 2 }),
+    tableText(changeTable(document)),
     titled('Doubts', list(doubts)),
-    titled('Channels', channelTable(document)),
+    titled('Channels', tableText(channelTable(document))),
     titled('Limits of the proof', list(proofSentences(document))),
     titled('Signal', wrapText(signalLine(document), { indent: 2 })),
     sent ? titled('Sent', fileLines(sent)) : '',
     titled('Captured', fileLines(captured)),
-    titled('Notes', list(notes)),
+    titled('Settings and notes', list([...settingLines(document), ...notes])),
     wrapText(`Judged ${document.date} with tapeproof ${document.tool}.`),
     written ? wrapText(`Written: ${written.join(', ')}`) : '',
   ]
@@ -36,29 +32,6 @@ export function signalLine({ signal, sent }: ChainDocument): string {
   return `Chain signal version ${signal.version}: ${signal.bits} bits, ${formatRate(signal.rate)}, ${signal.cells} cells, ${signal.frames} frames.${origin}`;
 }
 
-function channelTable({ channels }: ChainDocument): string {
-  const right = (header: string) => ({ header, align: 'right' as const });
-  const columns = [
-    right('captured channel'),
-    right('holds sent'),
-    right('from frame'),
-    right('late by, frames'),
-    right('compared'),
-    right('equal'),
-    { header: 'first difference', flexible: true },
-  ];
-  const rows = channels.map((one) => [
-    `${one.channel}`,
-    `${one.source}`,
-    `${one.firstFrame}`,
-    `${Number(one.lagFrames.toFixed(3))}`,
-    `${one.frames}`,
-    `${one.equalFrames}`,
-    one.firstDifferences.length > 0 ? `frame ${one.firstDifferences[0].frame}` : 'none',
-  ]);
-  return textTable(columns, rows, { indent: 2 });
-}
-
 function fileLines({ path, container, rate, bits, channels, frames, digests, problems }: ChainFile): string {
   return [
     path,
@@ -69,6 +42,10 @@ function fileLines({ path, container, rate, bits, channels, frames, digests, pro
   ]
     .map((line) => wrapText(line, { indent: 2, hang: 2 }))
     .join('\n');
+}
+
+function tableText({ columns, rows }: ReportTable): string {
+  return textTable(columns, rows, { indent: 2 });
 }
 
 function titled(title: string, body: string): string {

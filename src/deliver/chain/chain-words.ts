@@ -219,3 +219,13 @@ function number(value: number, digits: number): string {
 function count(value: number): string {
   return String(value).replace(/\B(?=(\d{3})+$)/g, ' ');
 }
+
+/** How the capture was read and which channels were judged, where that was said. */
+export function settingLines({ settings }: ChainDocument): string[] {
+  const { channels, readWith } = settings;
+  return [
+    ...(channels ? [`Channels of the capture that were judged: ${channels.join(', ')}.`] : []),
+    ...(readWith?.raw ? [`Read as bare samples: ${readWith.raw}.`] : []),
+    ...(readWith?.trailing ? ['Audio behind the stated size was read.'] : []),
+  ];
+}
