@@ -1,7 +1,8 @@
 // What kind of copy is it, once its place is known? Scaled in whole numbers, resampled, or through an analogue path.
 // Never says bit-equal: that is only said where equal samples were seen.
 import { rateHz, type StopSignal, throwIfStopped } from '../base/index.ts';
-import { fitGain, type GainFit, median, ROUNDING_STEPS } from './gain.ts';
+import { median } from '../signal/index.ts';
+import { fitGain, type GainFit, ROUNDING_STEPS } from './gain.ts';
 import { type Likeness, type PairSides, planeOf, spreadPlaces } from './likeness.ts';
 import type { Relation } from './placement.ts';
 import { fitFilter } from './predict.ts';

@@ -1,5 +1,6 @@
 // Is it the same recording at another level, in whole numbers? Fits y = g x + c and asks whether everything left is the
 // rounding of one multiplication. Not for copies with noise: those leave more than rounding.
+import { median } from '../signal/index.ts';
 import type { Comparison } from './verify.ts';
 
 export interface GainFit {
@@ -75,11 +76,4 @@ function leastSquares(pairs: readonly (readonly [number, number])[]): { gain: nu
     xy += (x - mx) * (y - my);
   }
   return xx === 0 || pairs.length < 2 ? null : { gain: xy / xx, offset: my - (xy / xx) * mx };
-}
-
-export function median(values: readonly number[]): number {
-  if (values.length === 0) return 0;
-  const sorted = Float64Array.from(values).sort();
-  const half = sorted.length >> 1;
-  return sorted.length % 2 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
 }

@@ -19,6 +19,7 @@ export { deEmphasisTaps, emphasisDb } from './emphasis.ts';
 export { type Fft, fftPlan, fftSize, powerSpectrum } from './fft.ts';
 export { fitPredictor, type Predictor, predictionResidual } from './linear-prediction.ts';
 export { LoudnessMeter, type LoudnessReading } from './loudness.ts';
+export { median } from './median.ts';
 export { orderOf } from './order.ts';
 export { Random } from './random.ts';
 export {

@@ -1,5 +1,6 @@
 // What the places of the signal's parts say of the clocks: one clock (every part whole frames late, jumps are slips) or another rate (places on a line).
 // Not for the exact frame of a slip (slips.ts).
+import { median } from '../../../signal/index.ts';
 import type { Anchor } from '../find/places.ts';
 
 /** Whole frames that each place of the sent signal came late. */
@@ -125,10 +126,4 @@ function lineThrough(xs: readonly number[], ys: readonly number[]): { slope: num
   }
   const slope = xx > 0 ? xy / xx : 0;
   return { slope, spread: xx > 0 ? Math.sqrt(Math.max(0, yy - slope * xy) / Math.max(1, n - 2) / xx) : 0, mean: my };
-}
-
-function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const half = sorted.length >> 1;
-  return sorted.length % 2 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
 }

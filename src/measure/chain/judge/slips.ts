@@ -129,11 +129,11 @@ function chunkCost(stretch: Stretch, chunk: number, lag: number): number {
 /** Gain and offset, medians over the chunks: those that hold a jump do not count. */
 function pathLine(stretch: Stretch, path: readonly number[]): { gain: number; offset: number } {
   const sums = path.map((lag, i) => sumsOf(stretch, i, lag)).filter(({ own }) => own > 0);
-  const gain = median(sums.map(({ both, own }) => both / own));
-  return { gain, offset: median(sums.map(({ meanC, meanS }) => meanC - gain * meanS)) };
+  const gain = upperMedian(sums.map(({ both, own }) => both / own));
+  return { gain, offset: upperMedian(sums.map(({ meanC, meanS }) => meanC - gain * meanS)) };
 }
 
-function median(values: readonly number[]): number {
+function upperMedian(values: readonly number[]): number {
   const sorted = [...values].sort((a, b) => a - b);
   return sorted[sorted.length >> 1] ?? 0;
 }
