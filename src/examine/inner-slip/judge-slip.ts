@@ -45,10 +45,10 @@ const DRAWN_USUAL = 6;
 const ALIKE = 1;
 /** A length is named when at most so many lengths are alike. */
 const MOST_ALIKE = 4;
-/** Where the same slip would have to show: misfits of sound with as many frames cut out nearby. */
+/** Where the same slip would have to show: misfits of sound with as many frames cut out nearby … */
+const ELSEWHERE = [-220, -150, -90, 90, 150];
 /** … and are these misfits, a slip would have been seen. */
 const SHOWS = 20;
-const ELSEWHERE = [-220, -150, -90, 90, 150];
 
 interface Channel {
   readonly index: number;
