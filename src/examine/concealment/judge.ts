@@ -37,7 +37,7 @@ export function judge(sound: MarkedSound, candidate: Place, period: number, enou
     .map((judgement) => ({ ...judgement, from: judgement.from + begin, to: judgement.to + begin }));
 }
 
-/** The first look loses a long row where the sound is even for a cell: its ends are where the hits end. */
+/** The first look loses a long row where the sound is even for a cell: its ends are where the hits end, as far as the surroundings reach. */
 function wholeRow({ marks }: MarkedSound, { from, to, begin, end }: Place): Place {
   let [first, last] = [from, to];
   while (first > begin + 2 && marks[first] === 1 && marks[first - 1] === 1) first--;
