@@ -4,6 +4,7 @@ import { formatRate, formatTime, secondsOf, spanEnd } from '../base/index.ts';
 import type { Finding, Verdict } from '../examine/index.ts';
 import { CARRIER_COLUMNS, carrierRows } from './carrier-rows.ts';
 import type { ExamineDocument, ExaminedFile } from './documents.ts';
+import { failedTexts } from './failed-text.ts';
 import { interfaceText } from './interface-rows.ts';
 import { isKindOfLoss, lostFramesOf } from './kinds.ts';
 import {
@@ -35,9 +36,7 @@ const wide = (header: string): TextColumn => ({ header, flexible: true });
 
 export function examineText(document: ExamineDocument): string {
   const files = document.files.map(fileText);
-  const failed = (document.failed ?? []).map(({ path, error }) =>
-    [wrapText(`${path}: not read`), ...error.split('\n').map((line) => wrapText(line, { indent: 2 }))].join('\n'),
-  );
+  const failed = failedTexts(document.failed, 'not read');
   return `${[...files, ...failed, ...passedOverText(document)].join('\n\n')}\n`;
 }
 

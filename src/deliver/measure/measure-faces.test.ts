@@ -2,7 +2,9 @@
 import { describe, expect, it } from 'vitest';
 import { measureCsv } from './measure-csv.ts';
 import { CURVES } from './measure-curves.ts';
+import { measureHtml } from './measure-html.ts';
 import { measuredText } from './measure-quantities.ts';
+import { measureText } from './measure-text.ts';
 import { curveDrawing } from './svg-curves.ts';
 
 describe('a measured number', () => {
@@ -45,4 +47,13 @@ describe('a plot', () => {
 
 it('a table of values without captures is its head', () => {
   expect(measureCsv({ schema: 'tapeproof/measure@1', captures: [] })).toMatch(/^capture,channel,[a-z_,]+unit\r\n$/);
+});
+
+it('a capture that could not be measured keeps the lines of its error on every face', () => {
+  const failed = [{ path: 'b.wav', error: 'b.wav: no such file\n  next:     check the name' }];
+  const document = { schema: 'tapeproof/measure@1', captures: [], failed } as const;
+  expect(measureText(document, { compare: true })).toContain(
+    'b.wav: not measured\n  b.wav: no such file\n  next: check the name\n',
+  );
+  expect(measureHtml(document)).toContain('b.wav: no such file\n  next:     check the name');
 });

@@ -27,6 +27,7 @@ export function measureHtml(document: MeasureDocument): string {
         captures.map((capture, k) => identity(capture, names[k])),
       ),
       section('doubts', 'Doubts', doubts(captures, names)),
+      section('failed', 'Not measured', failures(document)),
       section('numbers', 'Numbers', [numberTable(captures, names)]),
       section('curves', 'Curves', figures(document)),
       section(
@@ -69,6 +70,10 @@ function identity(capture: MeasuredCapture, name: string): Markup {
 
 function doubts(captures: readonly MeasuredCapture[], names: readonly string[]): Markup[] {
   return bulletList(captures.flatMap((capture, k) => capture.doubts.map((text) => `${names[k]}: ${text}`)));
+}
+
+function failures({ failed = [] }: MeasureDocument): Markup[] {
+  return failed.map(({ path, error }) => el('article', {}, el('h3', {}, path), el('pre', {}, error)));
 }
 
 function numberTable(captures: readonly MeasuredCapture[], names: readonly string[]): Markup {

@@ -1,6 +1,7 @@
 // The measure document as text for people: what it is, the numbers per channel, curves at a few places; or several captures side by side.
 // Prints the document, judges nothing.
 import { formatRate, formatTime } from '../../base/index.ts';
+import { failedTexts } from '../failed-text.ts';
 import { countOf } from '../plain-words.ts';
 import { right, wide } from '../report-table.ts';
 import { textTable, wrapText } from '../text-table.ts';
@@ -18,9 +19,7 @@ const TABLED: readonly string[] = ['noise-level', 'thdn-level', 'response'];
 
 export function measureText(document: MeasureDocument, options: { readonly compare?: boolean } = {}): string {
   const parts = options.compare ? compareParts(document) : document.captures.map(captureText);
-  const failed = (document.failed ?? []).map(
-    ({ path, error }) => `${path}: not measured\n${wrapText(error, { indent: 2 })}`,
-  );
+  const failed = failedTexts(document.failed, 'not measured');
   const written = document.written ? [wrapText(`Written: ${document.written.join(', ')}`)] : [];
   return `${[...parts, ...failed, METHOD_NOTES.map((note) => wrapText(note)).join('\n'), ...written].join('\n\n')}\n`;
 }

@@ -2,6 +2,7 @@
 import { formatTime, type Rate, rateHz } from '../../base/index.ts';
 import type { SectionSummary } from '../../signal/index.ts';
 import { csvText } from '../csv.ts';
+import { failedTexts } from '../failed-text.ts';
 import { countOf, formatChannels, formatDuration, formatShare, formatValue } from '../plain-words.ts';
 import { left, right } from '../report-table.ts';
 import { type TextColumn, textTable, wrapText } from '../text-table.ts';
@@ -14,9 +15,7 @@ const wide = (header: string): TextColumn => ({ header, flexible: true });
 
 export function timecodeText(document: TimecodeDocument): string {
   const files = document.files.map(fileText);
-  const failed = (document.failed ?? []).map(({ path, error }) =>
-    [wrapText(`${path}: not read`), ...error.split('\n').map((line) => wrapText(line, { indent: 2 }))].join('\n'),
-  );
+  const failed = failedTexts(document.failed, 'not read');
   return `${[...files, ...failed].join('\n\n')}\n`;
 }
 
