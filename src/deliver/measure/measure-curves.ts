@@ -15,6 +15,8 @@ export interface CurveKind {
   readonly unit: string;
   /** said under the plot: how to read it */
   readonly note: string;
+  /** lower than this below the highest value is drawn at the edge; all is shown where left out */
+  readonly depthDb?: number;
   of(channel: ChannelMeasurement): readonly CurvePoint[];
 }
 
@@ -56,7 +58,9 @@ export const CURVES: readonly CurveKind[] = [
     acrossLabel: 'frequency, Hz',
     upLabel: 'against 997 Hz, dB',
     unit: 'dB',
-    note: 'From the sweep at -20 dBFS.',
+    note: 'From the sweep at -20 dBFS. What lies more than 90 dB down is drawn at the edge.',
+    // what changes within a few decibels must not be flattened by a stop band far below
+    depthDb: 90,
     of: (channel) => channel.response.points.map((point) => ({ at: point.hz, measured: point.gainDb })),
   },
   {

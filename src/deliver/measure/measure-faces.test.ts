@@ -36,6 +36,22 @@ describe('a plot', () => {
     expect(markup).not.toContain('spread spread-0');
   });
 
+  it.each(CURVES.filter((one) => one.depthDb === undefined))('draws every value in its own place: $id', (one) => {
+    const deep = [0, -40, -100, -140].map((value, k) => ({ at: 30 * (k + 1), measured: { value, uncertainty: 0.1 } }));
+    const { markup } = curveDrawing('p', one, [{ name: 'a', points: deep }]);
+    const [, points] = /points="([^"]+)" class="curve curve-0"/.exec(markup) ?? [];
+    const heights = points.split(' ').map((pair) => Number(pair.split(',')[1]));
+    const unit = heights[1] - heights[0];
+    expect(heights.map((height) => ((height - heights[0]) / unit) * -40)).toEqual(
+      [0, -40, -100, -140].map((value) => expect.closeTo(value, 0)),
+    );
+  });
+
+  it('says so where nothing was measured', () => {
+    const none = flat.map(({ at }) => ({ at, measured: { value: null, uncertainty: null } }));
+    expect(curveDrawing('p', kind, [{ name: 'a', points: none }]).markup).toContain('not measured');
+  });
+
   it('keeps points inside the frame and leaves out what was not measured', () => {
     const holes = [...flat, { at: -10, measured: { value: null, uncertainty: null } }];
     const { markup } = curveDrawing('p', kind, [{ name: 'a', points: holes }]);

@@ -16,8 +16,8 @@ const HEIGHT = 280;
 const KEY_ROW = 18;
 /** More would not stay apart. */
 export const MOST_SERIES = 6;
-/** Levels below are drawn at the edge. */
-const LOWEST_DB = -160;
+/** What noise of 24 bits cannot reach is drawn at the edge. */
+const LOWEST_DB = -200;
 
 export const CURVE_STYLE = `
 .curve { fill: none; stroke-width: 2; stroke-linejoin: round; } .spread { stroke-width: 1; opacity: .45; }
@@ -29,7 +29,7 @@ export const CURVE_STYLE = `
 export function curveDrawing(id: string, kind: CurveKind, series: readonly Series[]): Markup {
   const shown = series.slice(0, MOST_SERIES);
   const x = acrossScale(kind, shown);
-  const y = upScale(shown);
+  const y = upScale(kind, shown);
   const description = `${kind.upLabel} against ${kind.acrossLabel}: ${shown.map((one) => one.name).join(', ')}. ${kind.note}`;
   return drawing(
     id,
@@ -45,6 +45,9 @@ export function curveDrawing(id: string, kind: CurveKind, series: readonly Serie
       label(LEFT - 6, y.at(tick) + 4, `${tick}`, 'end'),
     ]),
     label(LEFT + WIDTH / 2, TOP + HEIGHT + 32, `${kind.acrossLabel}; upwards: ${kind.upLabel}`, 'middle'),
+    values(shown).length === 0
+      ? label(LEFT + WIDTH / 2, TOP + HEIGHT / 2, 'not measured in any of them', 'middle')
+      : null,
     ...shown.flatMap((one, k) => [...spreads(one, k, x.at, y.at), curve(one, k, x.at, y.at), ...keyOf(one, k)]),
   );
 }
@@ -99,11 +102,10 @@ function acrossScale(kind: CurveKind, series: readonly Series[]) {
   };
 }
 
-function upScale(series: readonly Series[]) {
+function upScale(kind: CurveKind, series: readonly Series[]) {
   const all = values(series).map((value) => Math.max(LOWEST_DB, value));
   const [least, most] = [Math.min(0, ...all), Math.max(...(all.length > 0 ? all : [0]))];
-  // what changes within a few decibels must not be flattened by a stop band far below
-  const low = Math.max(least, most - 90);
+  const low = Math.max(least, most - (kind.depthDb ?? Number.POSITIVE_INFINITY));
   const step = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20].find((size) => (most - low) / size <= 9) ?? 20;
   const from = Math.floor(low / step) * step;
   const to = Math.max(from + step, Math.ceil(most / step) * step);
