@@ -21,14 +21,16 @@ interface Width {
   readonly chance: number;
   readonly format: number;
   readonly limits: number;
+  readonly clicks: number;
 }
 
-const SMALL: Width = { chance: 4, format: 1, limits: 8 };
-const LARGE: Width = { chance: 6, format: 1, limits: 12 };
+const SMALL: Width = { chance: 4, format: 1, limits: 8, clicks: 4 };
+const LARGE: Width = { chance: 6, format: 1, limits: 12, clicks: 18 };
 
 export async function listPieces(isLarge: boolean, seed: number): Promise<Piece[]> {
   const recordings = await listRecordings();
   const width = isLarge ? LARGE : SMALL;
+  const clicked = someOf(recordings, width.clicks, 'clicks');
   const damage = (scenarios: readonly Scenario[], each: number): Piece[] =>
     scenarios.map((scenario) => ({
       id: `damage ${scenario.id}`,
@@ -38,7 +40,8 @@ export async function listPieces(isLarge: boolean, seed: number): Promise<Piece[
     ...(isLarge ? await undamaged() : []),
     { id: 'made sounds', run: () => allMade(recordings, seed) },
     ...damage(chanceScenarios(), width.chance),
-    { id: 'damage clicks', run: () => clickPiece(someOf(recordings, width.chance, 'clicks'), seed) },
+    { id: 'damage clicks', run: () => clickPiece('added', clicked, seed) },
+    { id: 'damage clicks replaced', run: () => clickPiece('replaced', clicked, seed) },
     ...damage(limitScenarios(), width.limits),
     ...damage(formatScenarios(), width.format),
   ];

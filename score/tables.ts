@@ -39,6 +39,7 @@ export function scoresDocument({ seed, pieces, outdated }: Scores): string {
     `## By level around the burst\n\nScoring half; root mean square of the sound around, dB below a full-scale sample.\n\n${levelTable(scoring(damage))}`,
     `## By scenario\n\nScoring half; losses by chance, in each word and law; "in codes" is covered before the law is expanded.\n\n${scenarioTable(scoring(damage), scoring(said))}`,
     `## By spectrum\n\nScoring half, rows of 1 to 48 samples in 16-bit sound: second differences against the sound itself, dark below -36 dB, bright above -16 dB.\n\n${spectrumTable(scoring(bursts.filter(isLimit)))}`,
+    `## Clicks by length\n\nScoring half, 16-bit sound: so many samples with a height added to them, or replaced by values of no sound.\n\n${clickTable(scoring(damage.filter((row) => row.kind === 'click')))}`,
     `## By kind of loss pattern\n\nScoring half, every pattern whose recall of visible bursts or precision is under 95 %.\n\n${weakTable(scoring(damage), scoring(said))}`,
     `## Undamaged sound\n\n${alarmTables(soundsOf(pieces), alarmsOf(pieces))}`,
     `## Is the stated confidence true?\n\n${reliability(said, soundsOf(pieces), alarmsOf(pieces))}`,
@@ -162,6 +163,16 @@ function spectrumTable(bursts: readonly PlacedBurst[]): string {
   });
   const head = ['interpolated', 'held'].flatMap((kind) => [`${kind}: rows`, 'visible', 'recall of visible']);
   return table(['spectrum', ...head], rows);
+}
+
+function clickTable(clicks: readonly PlacedBurst[]): string {
+  const pieces = groupsOf(clicks, (row) => row.piece);
+  const rows = [1, 2, 3].map((length) => [
+    length,
+    ...Array.from(pieces.values(), (own) => recallCells(own.filter((row) => row.length === length))).flat(),
+  ]);
+  const head = [...pieces.keys()].flatMap((piece) => [nameOf({ piece }), 'visible', 'recall of visible']);
+  return table(['samples', ...head], rows);
 }
 
 const FEWEST = 20;
