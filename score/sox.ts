@@ -13,6 +13,8 @@ export interface Decoding {
   readonly seconds?: number;
   /** factor: room for the overshoot of resampling, and to fill the low bits of a longer word than the file has */
   readonly volume?: number;
+  /** single strokes, each with its own attack and end: joined so that the attack stays as it is */
+  readonly isOneShots?: boolean;
 }
 
 /** Files one after the other, each to the same shape, joined as an editor joins takes: by a short crossfade, as a hard joint would
@@ -20,20 +22,50 @@ export interface Decoding {
 export function decode(files: readonly string[], how: Decoding): Int32Array[] {
   const parts = files.map((file) => decodeOne(file, how)).filter((planes) => planes[0].length > 0);
   const most = Math.round(CROSSFADE_SECONDS * how.rateHz);
-  return Array.from({ length: how.channels }, (_, c) =>
-    crossfaded(
-      parts.map((planes) => planes[c]),
-      most,
-    ),
-  );
+  return Array.from({ length: how.channels }, (_, c) => {
+    const own = parts.map((planes) => planes[c]);
+    return how.isOneShots ? overlaid(own, how.bits, how.rateHz) : crossfaded(own, most);
+  });
 }
 
 const CROSSFADE_SECONDS = 0.02;
+const FADE_IN_SECONDS = 0.0005;
+
+/** A crossfade over the attack of a stroke would draw straight lines where its top is flat, and fades that do not overlap are a
+ * short mute: the end of the one is faded out below the beginning of the next, which sounds in full but for half a millisecond. */
+function overlaid(parts: readonly Int32Array[], bits: number, rateHz: number): Int32Array {
+  const [rise, most] = [FADE_IN_SECONDS * rateHz, Math.round(CROSSFADE_SECONDS * rateHz)];
+  const overlapAt = overlapsOf(parts, most);
+  const joined = new Int32Array(joinedLength(parts, overlapAt));
+  const highest = 2 ** (bits - 1) - 1;
+  let end = 0;
+  for (const [k, part] of parts.entries()) {
+    const overlap = overlapAt(k);
+    const start = end - overlap;
+    for (let i = 0; i < part.length; i++) {
+      const below = i < overlap ? joined[start + i] * (1 - (i + 0.5) / overlap) : 0;
+      const sum = Math.round(part[i] * Math.min(1, (i + 0.5) / rise) + below);
+      joined[start + i] = Math.max(-highest - 1, Math.min(highest, sum));
+    }
+    end = start + part.length;
+  }
+  return joined;
+}
+
+type OverlapAt = (k: number) => number;
+
+/** No file loses more than half of itself. */
+function overlapsOf(parts: readonly Int32Array[], most: number): OverlapAt {
+  return (k) => (k === 0 ? 0 : Math.min(most, parts[k - 1].length >> 1, parts[k].length >> 1));
+}
+
+function joinedLength(parts: readonly Int32Array[], overlapAt: OverlapAt): number {
+  return parts.reduce((sum, part, k) => sum + part.length - overlapAt(k), 0);
+}
 
 function crossfaded(parts: readonly Int32Array[], most: number): Int32Array {
-  const overlapAt = (k: number) => (k === 0 ? 0 : Math.min(most, parts[k - 1].length >> 1, parts[k].length >> 1));
-  const length = parts.reduce((sum, part, k) => sum + part.length - overlapAt(k), 0);
-  const joined = new Int32Array(length);
+  const overlapAt = overlapsOf(parts, most);
+  const joined = new Int32Array(joinedLength(parts, overlapAt));
   let end = 0;
   for (const [k, part] of parts.entries()) {
     const overlap = overlapAt(k);
@@ -83,6 +115,11 @@ export function secondsOf(files: readonly string[]): number[] {
     const together = durations(batch);
     return together.length === batch.length ? together : batch.map((file) => durations([file])[0] ?? 0);
   });
+}
+
+/** 0 where sox cannot say. */
+export function channelsOf(file: string): number {
+  return Number(spawnSync('sox', ['--info', '-c', file], { encoding: 'utf8' }).stdout);
 }
 
 /** One for each file that sox can read. */

@@ -235,14 +235,16 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
     ),
   );
   const each = Array.from(groupsOf(real, collection)).sort(([a], [b]) => (a < b ? -1 : 1));
-  const rows = each.map(([name, own]) => line(name.replace('|', ': '), own, alarmsIn.get(name) ?? []));
+  const rows = each.map(([name, own]) =>
+    line(`${name.replace('|', ': ')} (${own[0].kind})`, own, alarmsIn.get(name) ?? []),
+  );
   const made = sounds.filter((row) => row.half === 'made');
   const madeAlarms = alarms.filter((row) => row.half === 'made');
   const list = Array.from(
     groupsOf(madeAlarms, (row) => row.name),
     ([name, own]) => `- ${name}: ${byKind(own)}`,
   ).join('\n');
-  return `Real recordings, joined into tapes of ten minutes. The same recordings count again at another rate, in another word or through a law.
+  return `Real recordings, joined into tapes of ten minutes; single strokes follow each other with the attack of each as it is. The same recordings count again at another rate, in another word or through a law.
 
 ${table(['sound', 'hours of sound not counted before', 'channel-hours', 'findings', 'per channel-hour', 'which'], [...totals, ...rows])}
 

@@ -7,7 +7,7 @@ import { encodeTape } from '../src/simulate/index.ts';
 import { findLaw } from '../src/tape/index.ts';
 import { type Half, halfOf } from './halves.ts';
 import type { Word } from './scenarios.ts';
-import { decode, filesBelow, folderOf, secondsOf } from './sox.ts';
+import { channelsOf, decode, filesBelow, folderOf, secondsOf } from './sox.ts';
 
 export interface Tape {
   readonly name: string;
@@ -15,6 +15,7 @@ export interface Tape {
   readonly kind: string;
   readonly files: readonly string[];
   readonly channels: 1 | 2;
+  readonly isOneShots: boolean;
   readonly word: Word & { readonly rate: Rate };
   /** not counted before in another word */
   readonly isFirst: boolean;
@@ -22,12 +23,18 @@ export interface Tape {
 
 interface Collection {
   readonly package: MusicPackage;
+  /** the package's own name when left out */
+  readonly title?: string;
   readonly kind: string;
   readonly endings: readonly string[];
   readonly channels: 1 | 2;
   readonly words: readonly Tape['word'][];
   /** what must not be torn apart between the halves: the file by itself, or its folder */
   readonly source?: (file: string) => string;
+  /** single strokes and words, each with its own attack and end (sox.ts) */
+  readonly isOneShots?: boolean;
+  /** of files of one channel only */
+  readonly isMono?: boolean;
 }
 
 const own = (hz: number): Tape['word'] => ({ linearBits: 16, rate: rate(hz) });
@@ -94,22 +101,42 @@ const COLLECTIONS: readonly Collection[] = [
   },
   {
     package: 'hydrogen-drumkits',
-    kind: 'percussion',
+    kind: 'percussion, some of it synthetic or processed by its makers',
     endings: ['.flac', '.wav', '.aiff'],
     channels: 1,
     words: [own(44_100), studio, nonlinear],
     source: (file) => file.split('/').at(-2) ?? file,
+    isOneShots: true,
   },
   {
     package: 'sonic-pi-samples',
-    kind: 'studio sounds',
+    kind: 'studio sounds, some of them synthetic',
     endings: ['.flac'],
     channels: 2,
     words: [own(44_100), studio],
+    isOneShots: true,
+  },
+  {
+    package: 'sonic-pi-samples',
+    title: 'sonic-pi-samples, mono',
+    kind: 'studio sounds, some of them synthetic',
+    endings: ['.flac', '.wav'],
+    channels: 1,
+    words: [own(44_100), studio],
+    isOneShots: true,
+    isMono: true,
+  },
+  {
+    package: 'alsa-utils',
+    kind: 'spoken words, noise',
+    endings: ['.wav'],
+    channels: 1,
+    words: [own(48_000), eightMm],
+    isOneShots: true,
   },
   {
     package: 'csoundqt-examples',
-    kind: 'studio sounds',
+    kind: 'studio sounds, some of them synthetic',
     endings: ['.wav', '.aiff'],
     channels: 1,
     words: [own(44_100), studio],
@@ -127,15 +154,18 @@ export async function listTapes(): Promise<Tape[]> {
   return [...tapes.filter((tape) => tape.isFirst), ...again.filter(isEarly), ...again.filter((one) => !isEarly(one))];
 }
 
-async function tapesOf({ package: name, kind, endings, channels, words, source }: Collection): Promise<Tape[]> {
-  const files = filesBelow(await folderOf(name), endings);
+async function tapesOf(collection: Collection): Promise<Tape[]> {
+  const { kind, channels, words, source, isOneShots = false, isMono = false } = collection;
+  const name = collection.title ?? collection.package;
+  const all = filesBelow(await folderOf(collection.package), collection.endings);
+  const files = isMono ? all.filter((file) => channelsOf(file) === 1) : all;
   const seconds = secondsOf(files);
   return (['tuning', 'scoring'] as const).flatMap((half) => {
     const reels = fill(files, seconds, (file) => halfOf(source?.(file) ?? basename(file)) === half);
     return words.flatMap((word, w) =>
       reels.map((reel, k) => {
         const title = `${name} ${wordName(word)} ${half} ${k + 1}`;
-        return { name: title, half, kind, files: reel, channels, word, isFirst: w === 0 };
+        return { name: title, half, kind, files: reel, channels, isOneShots, word, isFirst: w === 0 };
       }),
     );
   });
@@ -167,11 +197,11 @@ export interface Sound {
 }
 
 /** As it comes from the deck. Resampled files are first made a little softer, so that nothing is clipped. */
-export function soundOf({ files, channels, word }: Tape): Sound {
+export function soundOf({ files, channels, isOneShots, word }: Tape): Sound {
   const hz = Math.round(word.rate.num / word.rate.den);
   const isPlain = word.linearBits === 16 && word.law === undefined;
   const volume = isPlain ? {} : { volume: 0.8 };
-  const planes = decode(files, { channels, bits: isPlain ? 16 : 24, rateHz: hz, ...volume });
+  const planes = decode(files, { channels, bits: isPlain ? 16 : 24, rateHz: hz, isOneShots, ...volume });
   if (isPlain) return { planes, bits: 16, rate: word.rate };
   const outputBits = Math.max(16, word.linearBits);
   const { linearBits: wordBits, law, rate: at } = word;
