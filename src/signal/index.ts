@@ -33,10 +33,13 @@ export {
 } from './resample.ts';
 export {
   BREAK_CELL,
+  BREAK_ROUNDING,
   BREAKS_PER_OCTAVE,
   type Break,
   breakRatioOf,
   findBreaks,
+  fourthDifference,
+  largestBeside,
   newBreakCounts,
   plainBreaks,
 } from './simd/breaks.ts';

@@ -1,7 +1,7 @@
 // Detector: frames dropped or doubled inside one capture, where the sound itself shows it: an interface or a clock that
 // slipped. Slips between two captures are align's, with far more certainty. Not a loss of the deck.
 import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
-import { StepCounter } from '../../signal/index.ts';
+import { largestBeside, StepCounter } from '../../signal/index.ts';
 import { lowestBitsOf } from '../block-statistics.ts';
 import { JOINT_CONTEXT } from '../click/joint-model.ts';
 import { type Joint, JointScan } from '../click/joint-scan.ts';
@@ -80,7 +80,8 @@ class InnerSlipSession implements DetectorSession {
     this.#scans = this.#joints.map(
       (own) =>
         new JointScan((joint, samples, at) => {
-          if (own.length >= MOST_JOINTS) return;
+          // A slip does not show in silence: what rises out of it is a click.
+          if (own.length >= MOST_JOINTS || largestBeside(samples, at) === 0) return;
           own.push({ ...joint, logCopyChance: logChanceOfLongest(samples, at, LONGEST_SLIP, JOINT_REACH) });
         }),
     );

@@ -13,7 +13,7 @@ const AROUND = 24;
 /** Samples that must lie before and after the cells. */
 export const BREAK_CONTEXT = AROUND + 4;
 /** Rounding alone makes fourth differences of up to about this many steps. */
-const ROUNDING = 16;
+export const BREAK_ROUNDING = 16;
 /** Magnitudes below 2^27 give fourth differences of 31 bits. */
 const MOST_MAGNITUDE = 2 ** 27;
 /** Where the kernel counts, after the start of the bends. */
@@ -24,7 +24,8 @@ const MOST_FRAMES = 65_536;
 export interface Break {
   /** index of the peak after the first frame weighed */
   readonly index: number;
-  /** the fourth difference there against the largest around, which counts as at least that of rounding */
+  /** the fourth difference there against the largest around, which counts as at least that of rounding: of one step of the cell, or
+   * of one unit where nothing sounds around */
   readonly ratio: number;
 }
 
@@ -135,16 +136,18 @@ export function plainBreaks(
   const found: Break[] = [];
   for (let cell = from; cell < from + count; cell += BREAK_CELL) {
     const end = Math.min(from + count, cell + BREAK_CELL);
-    const least = ROUNDING * stepOf(x, cell - AROUND, end + AROUND);
+    const least = BREAK_ROUNDING * stepOf(x, cell - AROUND, end + AROUND);
     for (let part = cell; part < end; part += PART) {
       const at = tallest(x, part, Math.min(end, part + PART));
       const peak = fourthDifference(x, at);
-      const rest = Math.max(largest(x, at, OWN + 1, AROUND, -1), largest(x, at, OWN + 1, AROUND, 1));
-      if (rest === 0) continue;
-      const size = Math.max(rest, least);
+      const rest = largestBeside(x, at, AROUND);
+      // Where nothing sounds around, the lowest bit is that of the peak itself.
+      const size = rest === 0 ? BREAK_ROUNDING : Math.max(rest, least);
       const ratio = peak / size;
-      counts.ratios[Math.min(BINS - 1, Math.max(0, BREAKS_PER_OCTAVE * LOWEST_OCTAVE + sixteenths(ratio)))]++;
-      counts.sizes[sixteenths(size)]++;
+      if (rest !== 0) {
+        counts.ratios[Math.min(BINS - 1, Math.max(0, BREAKS_PER_OCTAVE * LOWEST_OCTAVE + sixteenths(ratio)))]++;
+        counts.sizes[sixteenths(size)]++;
+      }
       // A taller neighbour in the next part speaks for both.
       const isTallest = Math.max(largest(x, at, 1, OWN, -1), largest(x, at, 1, OWN, 1)) <= peak;
       if (ratio >= leastRatio && isTallest) found.push({ index: at - from, ratio });
@@ -153,8 +156,13 @@ export function plainBreaks(
   return found;
 }
 
+/** Largest fourth difference beside a peak, from where nothing belongs to it as far as `reach` on both sides. */
+export function largestBeside(x: Int32Array, at: number, reach = AROUND): number {
+  return Math.max(largest(x, at, OWN + 1, reach, -1), largest(x, at, OWN + 1, reach, 1));
+}
+
 /** Magnitude of the fourth difference at i. */
-function fourthDifference(x: Int32Array, i: number): number {
+export function fourthDifference(x: Int32Array, i: number): number {
   return Math.abs(x[i - 2] + x[i + 2] - 4 * (x[i - 1] + x[i + 1]) + 6 * x[i]);
 }
 

@@ -403,6 +403,20 @@ describe('breaks of a waveform', () => {
     expect(expectSame(x, 4, 8)).toMatchObject([{ index: 2000 - BREAK_CONTEXT }]);
   });
 
+  it('are found where one sample rises out of silence, whatever its lowest bit', () => {
+    const x = new Int32Array(5000);
+    for (const [at, height] of [
+      [1000, 4096],
+      [3000, -25],
+    ]) {
+      x[at] = height;
+    }
+    expect(expectSame(x, 4, 8)).toEqual([
+      { index: 1000 - BREAK_CONTEXT, ratio: (6 * 4096) / 16 },
+      { index: 3000 - BREAK_CONTEXT, ratio: (6 * 25) / 16 },
+    ]);
+  });
+
   it('are the same on real music', async (context) => {
     const { planes } = await loadMusic(await needMusic(context, 'guitar'));
     expect(expectSame(planes[0].subarray(100_000), 60, 1).length).toBeGreaterThan(0);

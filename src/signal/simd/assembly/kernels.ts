@@ -717,6 +717,9 @@ export function facts(from: usize, count: i32, out: usize): void {
 /** Frames weighed against one step, and of one peak; ../breaks.ts. */
 const BREAK_CELL: i32 = 1024;
 const BREAK_PART: i32 = 32;
+/** Sixteen steps of rounding. */
+const ROUNDING_SHIFT: u32 = 4;
+const LEAST_ROUNDING: u32 = 1 << ROUNDING_SHIFT;
 
 /**
  * Breaks of a waveform, ../breaks.ts: `cells` of 1024 samples, 28 samples of context around all. `edges`: 32 f64 thresholds and 32 i32
@@ -749,8 +752,7 @@ export function breaks(
       v128.store(bend, i32x4.abs(i32x4.sub(far, i32x4.shl(sides, 2))));
     }
     const bits = or4(or);
-    // sixteen steps of rounding
-    const rounding = <u32>(bits == 0 ? 1 : bits & -bits) << 4;
+    const rounding = <u32>(bits == 0 ? 1 : bits & -bits) << ROUNDING_SHIFT;
     for (let part = 0; part < BREAK_CELL; part += BREAK_PART) {
       to = weighPeak(bends + 96 + ((<usize>part) << 2), cell * BREAK_CELL + part, rounding, leastRatio, edges, bins, to);
     }
@@ -789,12 +791,13 @@ function weighPeak(bend: usize, index: i32, rounding: u32, leastRatio: f64, edge
     v128.load(at, 84),
   );
   const rest = i32x4.extract_lane(largest4(i32x4.max_s(before, after)), 0);
-  // Nothing sounds here.
-  if (rest == 0) return to;
-  const size = <f64>max(<u32>rest, rounding);
+  // Where nothing sounds around, the lowest bit is that of the peak itself.
+  const size = <f64>(rest == 0 ? LEAST_ROUNDING : max(<u32>rest, rounding));
   const ratio = <f64>peak / size;
-  bump(bins + ((<usize>min(511, max(0, 96 + sixteenths(ratio, edges)))) << 2));
-  bump(bins + 2048 + ((<usize>sixteenths(size, edges)) << 2));
+  if (rest != 0) {
+    bump(bins + ((<usize>min(511, max(0, 96 + sixteenths(ratio, edges)))) << 2));
+    bump(bins + 2048 + ((<usize>sixteenths(size, edges)) << 2));
+  }
   if (ratio < leastRatio) return to;
   // A taller neighbour in the next part speaks for both.
   const own = i32x4.max_s(
