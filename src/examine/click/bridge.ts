@@ -4,11 +4,11 @@
 // modeled as autoregressive processes", IEEE Trans. ASSP 34 (1986), section II.
 import type { Predictor } from '../../signal/index.ts';
 
-export interface Bridge {
-  /** sum of squared residuals over the gap and the `order` samples after it */
-  readonly energy: number;
-  /** the samples in between */
-  readonly between: Float64Array;
+/** What samples have too much against those of a bridge. */
+export interface Excess {
+  /** residual energy that goes with it */
+  readonly gain: number;
+  readonly heights: Float64Array;
 }
 
 /** Bridges gaps of 0..longest samples with one predictor; the factorisation is made once. */
@@ -36,12 +36,29 @@ export class Bridges {
     return this.#taps.length - 1;
   }
 
-  /** `left` ends before the gap and `right` begins after it; both hold at least `order` samples. */
-  across(left: Float64Array, right: Float64Array, gap: number): Bridge {
-    return { energy: this.energyAcross(left, right, gap), between: this.#between.slice(0, gap) };
+  /** Residual energy that one sample too high by one has. */
+  get gainOfOne(): number {
+    return this.#factor[0] ** 2;
   }
 
-  /** The energy alone. */
+  /**
+   * Residual energy that goes when `gap` samples of a sound are bridged. `pulls`: of each sample the sum of the residuals it has a part
+   * in, weighted by that part; the samples are those from index `at` on.
+   */
+  gain(pulls: Float64Array, at: number, gap: number): number {
+    for (let i = 0; i < gap; i++) this.#pull[i] = pulls[at + i];
+    this.#solve(gap);
+    let gain = 0;
+    for (let i = 0; i < gap; i++) gain += this.#pull[i] * this.#between[i];
+    return gain;
+  }
+
+  excess(pulls: Float64Array, at: number, gap: number): Excess {
+    return { gain: this.gain(pulls, at, gap), heights: this.#between.slice(0, gap) };
+  }
+
+  /** Energy of the residuals over the gap and the `order` samples after it. `left` ends before the gap and `right` begins after it; both
+   * hold at least `order` samples. */
   energyAcross(left: Float64Array, right: Float64Array, gap: number): number {
     const order = this.order;
     const y = this.#around;

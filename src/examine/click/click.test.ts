@@ -1,5 +1,5 @@
-// Clicks of known place, width and height; attacks, pulses and made waveforms that must stay silent; the bridge against
-// numpy's least squares. Real recordings: no alarm in any of those listed.
+// Clicks of known place, width and height, in loud sound, whisper and silence; attacks, pulses and made waveforms that must stay
+// silent; the bridge against numpy's least squares, the tail against a known law. Real recordings: no alarm in any of those listed.
 import { describe, expect, it, test } from 'vitest';
 import { memorySource, rate } from '../../base/index.ts';
 import { loadMusic, needMusic } from '../../media/testing/music.ts';
@@ -8,10 +8,17 @@ import type { Detector } from '../detector.ts';
 import { type ExamineResult, examineSource } from '../pass.ts';
 import { Bridges } from './bridge.ts';
 import { click } from './click.ts';
+import { chanceOfSize } from './size-tail.ts';
 
 async function examine(planes: readonly Int32Array[], bits = 16, hz = 44_100): Promise<ExamineResult> {
   const source = memorySource(planes, { name: 'test', rate: rate(hz), bits });
   return examineSource(source, [click] as unknown as readonly Detector[]);
+}
+
+/** With variance of 300 steps squared. */
+function student(random: Random): number {
+  const chi = random.gaussian() ** 2 + random.gaussian() ** 2 + random.gaussian() ** 2;
+  return (300 * random.gaussian()) / Math.sqrt(chi);
 }
 
 /** A resonance of some 4000 steps in air of 20 steps. */
@@ -71,6 +78,40 @@ describe('a click', () => {
   });
 });
 
+describe('a quiet click', () => {
+  const heights = [[60], [-60], [60, 45], [50, 50, 50]];
+  const places = heights.map((_, k) => 20_000 * (k + 1));
+  const clicked = (plane: Int32Array) => heights.reduce((x, own, k) => withClick(x, places[k], own), plane);
+  const expected = heights.map((own, k) => ({ start: places[k], length: own.length, kind: 'click' }));
+
+  it('in a whisper of few values is found', async () => {
+    const whisper = sound(100_000).map((x) => Math.round(x / 800));
+    expect(new Set(whisper.subarray(19_000, 21_000)).size).toBeLessThan(24);
+    expect((await examine([clicked(whisper)])).findings).toMatchObject(expected);
+  });
+
+  it.each([0, 1, -301])('in digital silence at %i is found once', async (value) => {
+    const { findings } = await examine([clicked(new Int32Array(100_000).fill(value))]);
+    expect(findings).toMatchObject(expected);
+    expect(findings.map(({ measured }) => measured)).toEqual([60, -60, 60, 50]);
+  });
+
+  it('of few steps in silence is measured in them', async () => {
+    const toggling = Int32Array.from({ length: 100_000 }, (_, i) => (i < 90_000 ? 0 : 256 * (i % 3)));
+    expect((await examine([withClick(toggling, 50_000, [256 * 20])], 24)).findings).toEqual([]);
+    expect((await examine([withClick(toggling, 50_000, [256 * 60])], 24)).findings).toMatchObject([{ measured: 60 }]);
+  });
+
+  it('is found though the same recording is full of loud attacks', async () => {
+    const random = new Random(4);
+    const attacks = (i: number) => 12_000 * Math.exp(-(i % 8000) / 300) * random.gaussian() * (i % 8000 < 3000 ? 1 : 0);
+    const plane = Int32Array.from({ length: 160_000 }, (_, i) => Math.round(attacks(i) + 4 * random.gaussian()));
+    const starts = [7000, 71_000, 151_000];
+    const { findings } = await examine([starts.reduce<Int32Array>((x, start) => withClick(x, start, [400]), plane)]);
+    expect(findings.map(({ start }) => start)).toEqual(starts);
+  });
+});
+
 describe('what is no click stays silent', () => {
   const random = new Random(12);
   const wave = (value: (i: number) => number) => Int32Array.from({ length: 96_000 }, (_, i) => Math.round(value(i)));
@@ -88,13 +129,18 @@ describe('what is no click stays silent', () => {
       wave((i) => 9000 * Math.exp(-(i % 9000) / 900) * Math.sin((i % 9000) / 3) + 3 * random.gaussian()),
     ],
     ['a pulse a period, as of a voice', wave((i) => (i % 400 < 2 ? 9000 : 0) + 5 * random.gaussian())],
+    ['pulses that come again in silence', wave((i) => (i % 400 < 2 ? 9000 : 0))],
+    ['a very slow square wave', wave((i) => (i % 2000 < 1000 ? 9000 : -9000))],
+    ['a very slow sawtooth', wave((i) => 4 * (i % 4500) - 9000)],
     ['a square wave', wave((i) => (i % 1000 < 500 ? 9000 : -9000))],
     ['a slow square wave with air', wave((i) => (i % 60_000 < 30_000 ? 9000 : -9000) + 5 * random.gaussian())],
     ['a sawtooth', wave((i) => 20 * (i % 999) - 9000)],
     ['a tone', wave((i) => 12_000 * Math.sin(i / 7))],
     ['heavy-tailed noise', wave(() => 100 * random.gaussian() * Math.exp(1.2 * random.gaussian()))],
+    ['noise of Student, three degrees of freedom', wave(() => student(random))],
+    ['a muted sample row', sound(96_000).map((x, i) => (i % 30_000 >= 9000 && i % 30_000 < 9003 ? 0 : x))],
     ['a held sample', sound(96_000).map((x, i, all) => (i % 30_000 === 9000 ? all[i - 1] : x))],
-    ['one pulse in digital silence', wave((i) => (i === 50_000 ? 20_000 : 0))],
+    ['a pulse too low for its neighbours in digital silence', wave((i) => (i === 50_000 ? 20 : 0))],
     ['sound out of digital silence and back', sound(96_000).map((x, i) => (i > 30_000 && i < 60_000 ? x : 0))],
     ['a step from one sound to another', Int32Array.from([...sound(48_000), ...sound(48_000, 8)])],
   ];
@@ -111,17 +157,48 @@ describe('what is no click stays silent', () => {
   );
 });
 
+describe('the chance of a size', () => {
+  const sizes = (value: (share: number) => number) =>
+    Float64Array.from({ length: 1000 }, (_, k) => value((k + 0.5) / 1000));
+
+  it('in a power law is that of the law', () => {
+    // P(size >= s) = s^-3
+    const pareto = sizes((share) => share ** (-1 / 3));
+    for (const size of [10, 100]) {
+      const octavesOff = Math.abs(Math.log2(chanceOfSize(pareto, size, 0.5) / size ** -3));
+      expect(octavesOff).toBeLessThan(size === 10 ? 0.5 : 2);
+    }
+  });
+
+  it('in light tails is rather too large, in silence that of the steepest slope', () => {
+    // P(size >= s) = exp(-s)
+    expect(
+      chanceOfSize(
+        sizes((share) => -Math.log(share)),
+        30,
+        0.5,
+      ),
+    ).toBeGreaterThan(Math.exp(-30));
+    expect(chanceOfSize(new Float64Array(1000), 5, 0.5)).toBeCloseTo(0.02 * 10 ** -10, 16);
+  });
+});
+
 describe('the bridge', () => {
   it('is the least-squares solution', () => {
-    // numpy.linalg.lstsq for x[n] = 1.5 x[n-1] - 0.8 x[n-2] + e[n], sides (1, 2) and (4, 3), two samples between
+    // numpy.linalg.lstsq for x[n] = 1.5 x[n-1] - 0.8 x[n-2] + e[n], sides (1, 2) and (4, 3), two samples between: 3.0357, 3.8551
     const bridges = new Bridges(Float64Array.of(1.5, -0.8), 4);
-    const { between, energy } = bridges.across(Float64Array.of(9, 1, 2), Float64Array.of(4, 3, 9), 2);
-    expect(Array.from(between)).toEqual([expect.closeTo(3.0356664669, 9), expect.closeTo(3.8550898356, 9)]);
+    const energy = bridges.energyAcross(Float64Array.of(9, 1, 2), Float64Array.of(4, 3, 9), 2);
     expect(energy).toBeCloseTo(1.9354560641, 9);
+    // With zeros in the gap the residuals are these, and what they ask of the two samples.
+    const residuals = [-3 + 0.8, 1.6, 4, 3 - 6];
+    const pulls = [0, 1].map((i) => residuals[i] - 1.5 * residuals[i + 1] + 0.8 * residuals[i + 2]);
+    const { gain, heights } = bridges.excess(Float64Array.from(pulls), 0, 2);
+    expect(Array.from(heights)).toEqual([expect.closeTo(-3.0356664669, 9), expect.closeTo(-3.8550898356, 9)]);
+    expect(residuals.reduce((sum, e) => sum + e * e, -gain)).toBeCloseTo(1.9354560641, 9);
   });
 
   it('without a gap is the residual as it is', () => {
     const bridges = new Bridges(Float64Array.of(0.5), 1);
-    expect(bridges.across(Float64Array.of(4), Float64Array.of(3), 0).energy).toBeCloseTo((3 - 2) ** 2, 12);
+    expect(bridges.energyAcross(Float64Array.of(4), Float64Array.of(3), 0)).toBeCloseTo((3 - 2) ** 2, 12);
   });
 });

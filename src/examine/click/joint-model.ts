@@ -12,6 +12,8 @@ const APART = 6;
 /** The residuals' size is that of the livelier side, in this reach. */
 const REACH = 256;
 const FEWEST_VALUES = 24;
+/** Frames that a joint needs on each side of it. */
+export const JOINT_SIDE = REACH + APART;
 
 export interface JointModel {
   readonly x: Float64Array;
@@ -24,9 +26,16 @@ export interface JointModel {
 }
 
 /** Undefined where there is too little sound, or too few different values, on either side. */
-export function modelJoint(samples: Int32Array, at: number, step: number, longestGap: number): JointModel | undefined {
-  if (at < REACH + APART || at + REACH + APART > samples.length) return undefined;
-  if (!isVaried(samples, at - REACH, at - APART) || !isVaried(samples, at + APART, at + REACH)) return undefined;
+export function modelJoint(
+  samples: Int32Array,
+  at: number,
+  step: number,
+  longestGap: number,
+  fewestValues = FEWEST_VALUES,
+): JointModel | undefined {
+  if (at < JOINT_SIDE || at + JOINT_SIDE > samples.length) return undefined;
+  const isVaried = (from: number, to: number) => hasValues(samples.subarray(from, to), fewestValues);
+  if (!isVaried(at - REACH, at - APART) || !isVaried(at + APART, at + REACH)) return undefined;
   const x = inSteps(samples, step);
   const [left, right] = [x.subarray(0, at - APART), x.subarray(at + APART)];
   const predictor = fitPredictor([left, right], ORDER);
@@ -48,10 +57,10 @@ function inSteps(samples: Int32Array, step: number): Float64Array {
   return x;
 }
 
-function isVaried(samples: Int32Array, from: number, to: number): boolean {
+function hasValues(samples: Int32Array, fewest: number): boolean {
   const values = new Set<number>();
-  for (let i = from; i < to && values.size < FEWEST_VALUES; i++) values.add(samples[i]);
-  return values.size >= FEWEST_VALUES;
+  for (let i = 0; i < samples.length && values.size < fewest; i++) values.add(samples[i]);
+  return values.size >= fewest;
 }
 
 function meanSquare(values: Float64Array): number {

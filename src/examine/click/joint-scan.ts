@@ -14,6 +14,8 @@ import { RoughnessTally } from '../concealment/limits.ts';
 
 /** Frames on both sides of a cell that are at hand while its joints are seen. */
 const MARGIN = 160;
+/** Fourth differences are known so far from a joint. */
+export const JOINT_SIGHT = MARGIN - 2;
 /** Frames looked at together. */
 const STRETCH = 32_768;
 /** Joints below this are counted, not shown. */
@@ -25,7 +27,7 @@ export interface Joint {
   readonly ratio: number;
 }
 
-/** Sees a joint with the samples around: samples[at] is the joint's frame, `MARGIN` frames to each side are at hand. */
+/** Sees a joint with the samples around: samples[at] is the joint's frame, 160 frames to each side are at hand. */
 export type SeeJoint = (joint: Joint, samples: Int32Array, at: number) => void;
 
 export class JointScan {
