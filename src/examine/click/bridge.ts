@@ -11,10 +11,10 @@ export interface Excess {
   readonly heights: Float64Array;
 }
 
-/** Bridges gaps of 0..longest samples with one predictor; the factorisation is made once. */
+/** Bridges gaps of 0..longest samples with one predictor; the factorisation is made once, as far as the gaps need it. */
 export class Bridges {
   readonly #taps: Float64Array;
-  readonly #factor: Float64Array;
+  readonly #factor: ToeplitzFactor;
   readonly #longest: number;
   /** both sides and the gap; its residuals; what they ask of the gap; the samples in between */
   readonly #around: Float64Array;
@@ -25,7 +25,7 @@ export class Bridges {
   constructor(predictor: Predictor, longest: number) {
     this.#taps = Float64Array.from([1, ...Array.from(predictor, (a) => -a)]);
     this.#longest = longest;
-    this.#factor = factorOf(this.#taps, longest);
+    this.#factor = new ToeplitzFactor(this.#taps, longest);
     this.#around = new Float64Array(2 * predictor.length + longest);
     this.#residual = new Float64Array(predictor.length + longest);
     this.#pull = new Float64Array(longest);
@@ -38,7 +38,7 @@ export class Bridges {
 
   /** Residual energy that one sample too high by one has. */
   get gainOfOne(): number {
-    return this.#factor[0] ** 2;
+    return this.#factor.rows(1)[0] ** 2;
   }
 
   /**
@@ -92,7 +92,7 @@ export class Bridges {
 
   /** From `pull` to `between`, with the leading part of the factor: the matrix of a shorter gap is the corner of that of a longer one. */
   #solve(n: number): void {
-    const [size, l, y] = [this.#longest, this.#factor, this.#between];
+    const [size, l, y] = [this.#longest, this.#factor.rows(n), this.#between];
     for (let i = 0; i < n; i++) {
       let sum = this.#pull[i];
       for (let k = 0; k < i; k++) sum -= l[i * size + k] * y[k];
@@ -106,19 +106,35 @@ export class Bridges {
 }
 
 /** Cholesky factor of the Toeplitz matrix of the taps' autocorrelation; positive definite as the first tap is 1. */
-function factorOf(taps: Float64Array, size: number): Float64Array {
-  const correlation = new Float64Array(size);
-  for (let lag = 0; lag < Math.min(size, taps.length); lag++) {
-    for (let j = 0; j + lag < taps.length; j++) correlation[lag] += taps[j] * taps[j + lag];
-  }
-  const l = new Float64Array(size * size);
-  for (let i = 0; i < size; i++) {
-    for (let j = 0; j <= i; j++) {
-      let sum = correlation[i - j];
-      for (let k = 0; k < j; k++) sum -= l[i * size + k] * l[j * size + k];
-      // Strongly tonal sound may be singular within rounding: a floor keeps the solution finite.
-      l[i * size + j] = i === j ? Math.sqrt(Math.max(sum, 1e-12 * correlation[0])) : sum / l[j * size + j];
+class ToeplitzFactor {
+  readonly #correlation: Float64Array;
+  readonly #size: number;
+  /** made at the first gap: most joints are judged without one */
+  #l: Float64Array | undefined;
+  #done = 0;
+
+  constructor(taps: Float64Array, size: number) {
+    this.#size = size;
+    this.#correlation = new Float64Array(size);
+    for (let lag = 0; lag < Math.min(size, taps.length); lag++) {
+      for (let j = 0; j + lag < taps.length; j++) this.#correlation[lag] += taps[j] * taps[j + lag];
     }
   }
-  return l;
+
+  /** At least the first `count` rows: each needs only those before it. */
+  rows(count: number): Float64Array {
+    const [size, correlation] = [this.#size, this.#correlation];
+    this.#l ??= new Float64Array(size * size);
+    const l = this.#l;
+    for (; this.#done < count; this.#done++) {
+      const i = this.#done;
+      for (let j = 0; j <= i; j++) {
+        let sum = correlation[i - j];
+        for (let k = 0; k < j; k++) sum -= l[i * size + k] * l[j * size + k];
+        // Strongly tonal sound may be singular within rounding: a floor keeps the solution finite.
+        l[i * size + j] = i === j ? Math.sqrt(Math.max(sum, 1e-12 * correlation[0])) : sum / l[j * size + j];
+      }
+    }
+    return l;
+  }
 }

@@ -153,6 +153,9 @@ function isSameSound(a: Int32Array, b: Int32Array): boolean {
 
 /** Frames missing: of all places and lengths the one by which all channels together are carried over best. */
 function dropped(channels: readonly Channel[], shows: Channel, at: number): Slip | undefined {
+  // The channel that shows the break is the likeliest not to be carried over.
+  const inTurn = [shows, ...channels.filter((channel) => channel !== shows)];
+  if (!areCarriedOver(inTurn, at - JOINT_REACH)) return undefined;
   let best: { place: number; own: Float64Array[]; sums: Float64Array; k: number } | undefined;
   for (let place = at - JOINT_REACH; place <= at + JOINT_REACH; place++) {
     const own = channels.map(({ model }) => misfitsByGap(model, at - JOINT_REACH, place));
@@ -179,11 +182,34 @@ function dropped(channels: readonly Channel[], shows: Channel, at: number): Slip
   };
 }
 
-/** Mean energy of the residuals from frame `from` on, if 1..LONGEST_SLIP frames are missing before frame `place`. */
-function misfitsByGap({ x, predictor, power, misfit }: JointModel, from: number, place: number): Float64Array {
+/** Some place and length carries each channel over: what the best one must do, and mostly one channel alone tells that none does. */
+function areCarriedOver(channels: readonly Channel[], from: number): boolean {
+  let fitting: (readonly number[])[] = Array.from({ length: 2 * JOINT_REACH + 1 }, () => GAPS);
+  for (const { model } of channels) {
+    fitting = fitting.map((gaps, p) => {
+      const misfitOf = misfitByGap(model, from, from + p);
+      return gaps.filter((gap) => misfitOf(gap) <= BELONGS);
+    });
+    if (fitting.every(({ length }) => length === 0)) return false;
+  }
+  return true;
+}
+
+const GAPS: readonly number[] = Array.from({ length: LONGEST_SLIP }, (_, k) => k + 1);
+
+function misfitsByGap(model: JointModel, from: number, place: number): Float64Array {
+  return Float64Array.from(GAPS, misfitByGap(model, from, place));
+}
+
+/** Mean energy of the residuals from frame `from` on, if so many frames are missing before frame `place`. */
+function misfitByGap(
+  { x, predictor, power, misfit }: JointModel,
+  from: number,
+  place: number,
+): (gap: number) => number {
   let before = 0;
   for (const e of predictionResidual(x, predictor, from, place)) before += (e * e) / predictor.length / power;
-  return Float64Array.from({ length: LONGEST_SLIP }, (_, k) => before + misfit(place, place, k + 1));
+  return (gap) => before + misfit(place, place, gap);
 }
 
 /** A channel goes on smoothly though as many frames cut out of it nearby would mostly show. */
