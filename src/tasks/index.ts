@@ -1,29 +1,26 @@
-// Door of tasks/: one function per thing a user asks. Opens files, takes a stop signal and progress, returns plain data.
-export { type AlignOptions, alignFiles, alignNeedsPerson } from './align-files.ts';
-export { type AssembleDocument, type AssembledMaster, assembleNeedsPerson, assembleSheet } from './assemble-sheet.ts';
-export type { ReadOptions } from './capture-source.ts';
-export { type ChainOptions, chainNeedsPerson, judgeChainFiles } from './chain-files.ts';
-export type { TaskContext } from './context.ts';
-export { type CutOptions, cutNeedsPerson, proposeCuts } from './cut-propose.ts';
-export { type CutWriteOptions, writeCuts } from './cut-write.ts';
-export { type DemoDocument, type DemoOptions, demoNeedsPerson, runDemo } from './demo.ts';
-export type { DemoCheck } from './demo-checks.ts';
-export { type DeriveOptions, deriveFile } from './derive-file.ts';
-export { type ExamineOptions, examineFiles, examineNeedsPerson } from './examine-files.ts';
-export type { PartsRule } from './find-parts.ts';
-export { type MeasureOptions, measureFiles, measureNeedsPerson } from './measure-files.ts';
-export { type PlanOptions, planNeedsPerson, planSheet } from './plan-sheet.ts';
-export { type RateOptions, rateFile, rateNeedsPerson } from './rate-file.ts';
-export {
-  type ReconcileDocument,
-  type ReconcileOptions,
-  reconcileFiles,
-  reconcileNeedsPerson,
-} from './reconcile-files.ts';
-export { type RenderOptions, renderFile } from './render-file.ts';
-export { type RunOptions, runNeedsPerson, runSheet } from './run-sheet.ts';
-export type { SheetCapture, SheetFile, SheetTape, TransferSheet } from './sheet.ts';
-export { type ChainSignalOptions, writeChainSignal } from './signal-chain.ts';
-export { type TimecodeOptions, timecodeFiles, timecodeNeedsPerson } from './timecode-files.ts';
-export { type ProgrammeOptions, writeProgramme } from './write-programme.ts';
-export { type TimecodeSignalOptions, writeTimecodeSignal } from './write-timecode.ts';
+// Door of tasks/: one function per thing a user asks. Opens files, takes a stop signal and progress, returns plain data. Each is loaded when it is
+// asked for, with its own libraries and no other's: to load them all takes longer than to examine a minute of sound.
+export type { AssembleDocument, AssembledMaster } from './assemble-sheet.ts';
+export type { DemoDocument } from './demo.ts';
+export type { ReconcileDocument } from './reconcile-files.ts';
+
+export const TASKS = {
+  align: () => import('./align-files.ts'),
+  assemble: () => import('./assemble-sheet.ts'),
+  chain: () => import('./chain-files.ts'),
+  cutPropose: () => import('./cut-propose.ts'),
+  cutWrite: () => import('./cut-write.ts'),
+  demo: () => import('./demo.ts'),
+  derive: () => import('./derive-file.ts'),
+  examine: () => import('./examine-files.ts'),
+  measure: () => import('./measure-files.ts'),
+  plan: () => import('./plan-sheet.ts'),
+  rate: () => import('./rate-file.ts'),
+  reconcile: () => import('./reconcile-files.ts'),
+  render: () => import('./render-file.ts'),
+  run: () => import('./run-sheet.ts'),
+  timecode: () => import('./timecode-files.ts'),
+  writeChainSignal: () => import('./signal-chain.ts'),
+  writeProgramme: () => import('./write-programme.ts'),
+  writeTimecode: () => import('./write-timecode.ts'),
+} as const;

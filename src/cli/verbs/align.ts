@@ -1,4 +1,6 @@
 // tapeproof align: where captures lie on one timeline.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, RAW_OPTION, SEGMENT_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -21,7 +23,7 @@ export function alignVerb() {
     .option(...SEGMENT_OPTION, wholeNumber(1))
     .action((files, options) =>
       perform(options, async (context) => {
-        const { alignFiles, alignNeedsPerson } = await import('../../tasks/index.ts');
+        const { alignFiles, alignNeedsPerson } = await TASKS.align();
         const { alignText } = await import('../../deliver/index.ts');
         const { raw, trailing, segment } = options;
         const reference = options.reference === undefined ? undefined : options.reference - 1;

@@ -1,4 +1,6 @@
 // tapeproof assemble: the same master again from its frozen edit list.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -18,7 +20,7 @@ export function assembleVerb() {
     .option('--out <folder>', 'where the master goes', '.')
     .action((sheet, options) =>
       perform(options, async (context) => {
-        const { assembleNeedsPerson, assembleSheet } = await import('../../tasks/index.ts');
+        const { assembleNeedsPerson, assembleSheet } = await TASKS.assemble();
         const { assembleText } = await import('../assemble-text.ts');
         const document = await assembleSheet(sheet, { out: options.out }, context);
         return { document, text: () => assembleText(document), needsPerson: assembleNeedsPerson(document) };

@@ -1,5 +1,6 @@
 // tapeproof chain: whether a chain changes a bit, from a capture of its test signal; and if it does, what happened.
 import { TapeproofError } from '../../base/index.ts';
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, RAW_OPTION, TRAILING_OPTION } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -34,7 +35,7 @@ export function chainVerb() {
     .action((files, options) =>
       perform(options, async (context) => {
         const { sent, captured } = roles(files);
-        const { chainNeedsPerson, judgeChainFiles } = await import('../../tasks/index.ts');
+        const { chainNeedsPerson, judgeChainFiles } = await TASKS.chain();
         const { chainText } = await import('../../deliver/index.ts');
         const { channels, note, out, raw, trailing } = options;
         const date = new Date().toISOString();

@@ -1,5 +1,6 @@
 // tapeproof cut: proposes where programmes begin, and cuts a master by the list that a person has changed.
 import { TapeproofError } from '../../base/index.ts';
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -30,24 +31,20 @@ export function cutVerb() {
     .option('--marked', 'with --list: also a copy of each master with every place marked')
     .action((masters, options) =>
       perform(options, async (context) => {
-        const tasks = await import('../../tasks/index.ts');
         const { cutPartsText, cutProposalsText } = await import('../../deliver/index.ts');
         const { list, out, marked } = options;
         if (list !== undefined) {
           if (out === undefined || masters.length > 0)
             throw wrongUse(out === undefined ? '--out is missing' : 'masters beside --list');
-          const document = await tasks.writeCuts(list, { out, marked }, context);
+          const document = await (await TASKS.cutWrite()).writeCuts(list, { out, marked }, context);
           return { document, text: () => cutPartsText(document), needsPerson: false };
         }
         if (masters.length === 0 || out !== undefined)
           throw wrongUse(out === undefined ? 'no master' : '--out without --list');
         const { write, starts, from } = options;
-        const document = await tasks.proposeCuts(
-          masters,
-          { write, starts, from, gapSeconds: gapOf(options.gap) },
-          context,
-        );
-        return { document, text: () => cutProposalsText(document), needsPerson: tasks.cutNeedsPerson(document) };
+        const { cutNeedsPerson, proposeCuts } = await TASKS.cutPropose();
+        const document = await proposeCuts(masters, { write, starts, from, gapSeconds: gapOf(options.gap) }, context);
+        return { document, text: () => cutProposalsText(document), needsPerson: cutNeedsPerson(document) };
       }),
     );
 }

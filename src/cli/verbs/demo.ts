@@ -1,4 +1,6 @@
 // tapeproof demo: an invented tape with known damage, found against the truth.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -19,7 +21,7 @@ export function demoVerb() {
     .option('--seed <number>', 'whole number from which the tape is made', wholeNumber(0))
     .action((options) =>
       perform(options, async (context) => {
-        const { demoNeedsPerson, runDemo } = await import('../../tasks/index.ts');
+        const { demoNeedsPerson, runDemo } = await TASKS.demo();
         const { demoText } = await import('../demo-text.ts');
         const document = await runDemo({ out: options.out, seed: options.seed }, context);
         return { document, text: () => demoText(document), needsPerson: demoNeedsPerson(document) };

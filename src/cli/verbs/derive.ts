@@ -1,4 +1,6 @@
 // tapeproof derive: a corrected copy that names its parent.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, RAW_OPTION, SEGMENT_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -31,7 +33,7 @@ export function deriveVerb() {
     .option(...SEGMENT_OPTION, wholeNumber(1))
     .action((file, options) =>
       perform(options, async (context) => {
-        const { deriveFile } = await import('../../tasks/index.ts');
+        const { deriveFile } = await TASKS.derive();
         const { deriveText } = await import('../../deliver/index.ts');
         const { out, deEmphasis, skew, join, cover, raw, trailing, segment } = options;
         const document = await deriveFile(

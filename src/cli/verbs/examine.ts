@@ -1,4 +1,6 @@
 // tapeproof examine: what is in capture files, and where a loss was covered up.
+
+import { TASKS } from '../../tasks/index.ts';
 import { choice, newVerb, RAW_OPTION, SEGMENT_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -32,7 +34,7 @@ export function examineVerb() {
     )
     .action((files, options) =>
       perform(options, async (context) => {
-        const { examineFiles, examineNeedsPerson } = await import('../../tasks/index.ts');
+        const { examineFiles, examineNeedsPerson } = await TASKS.examine();
         const { examineText } = await import('../../deliver/index.ts');
         const { raw, trailing, segment, parts, status } = options;
         const document = await examineFiles(files, { raw, trailing, segment, parts, status }, context);

@@ -1,5 +1,6 @@
 // tapeproof measure: what a capture of the test programme says of the device or format it went through.
 import { TapeproofError } from '../../base/index.ts';
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, RAW_OPTION, TRAILING_OPTION } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -29,7 +30,7 @@ export function measureVerb() {
         if (!path) {
           throw new TapeproofError('input', 'no such path', { expected: PATHS.join(', '), found: options.path ?? '' });
         }
-        const { measureFiles, measureNeedsPerson } = await import('../../tasks/index.ts');
+        const { measureFiles, measureNeedsPerson } = await TASKS.measure();
         const { measureText } = await import('../../deliver/index.ts');
         const { out, raw, trailing } = options;
         const compare = options.compare ?? false;

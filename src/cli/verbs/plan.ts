@@ -1,4 +1,6 @@
 // tapeproof plan: which deck, which cable, which recorder in which pass, before the tape is run.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -19,7 +21,7 @@ export function planVerb() {
     .option('--out <folder>', 'where plan, patch sheets and transfer sheet go')
     .action((sheet, options) =>
       perform(options, async () => {
-        const { planNeedsPerson, planSheet } = await import('../../tasks/index.ts');
+        const { planNeedsPerson, planSheet } = await TASKS.plan();
         const { planText } = await import('../../deliver/index.ts');
         const document = await planSheet(sheet, { out: options.out });
         return { document, text: () => planText(document), needsPerson: planNeedsPerson(document) };

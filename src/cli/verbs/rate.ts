@@ -1,4 +1,6 @@
 // tapeproof rate: the true sampling rate of a capture against its header.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, RAW_OPTION, TRAILING_OPTION } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -24,7 +26,7 @@ export function rateVerb() {
     .option(...TRAILING_OPTION)
     .action((file, options) =>
       perform(options, async (context) => {
-        const { rateFile, rateNeedsPerson } = await import('../../tasks/index.ts');
+        const { rateFile, rateNeedsPerson } = await TASKS.rate();
         const { rateText } = await import('../../deliver/index.ts');
         const { clock, reference, format, status, raw, trailing } = options;
         const document = await rateFile(file, { clock, reference, format, status, raw, trailing }, context);

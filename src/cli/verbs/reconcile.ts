@@ -1,4 +1,6 @@
 // tapeproof reconcile: the best composite of repeated reads.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, RAW_OPTION, SEGMENT_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -18,7 +20,7 @@ export function reconcileVerb() {
     .option(...SEGMENT_OPTION, wholeNumber(1))
     .action((files, options) =>
       perform(options, async (context) => {
-        const { reconcileFiles, reconcileNeedsPerson } = await import('../../tasks/index.ts');
+        const { reconcileFiles, reconcileNeedsPerson } = await TASKS.reconcile();
         const { reconcileText } = await import('../reconcile-text.ts');
         const { out, raw, trailing, segment } = options;
         const document = await reconcileFiles(files, { out, raw, trailing, segment }, context);

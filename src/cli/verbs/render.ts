@@ -1,5 +1,6 @@
 // tapeproof render: hear what a format does to a recording.
 import { TapeproofError } from '../../base/index.ts';
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, RAW_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -35,7 +36,7 @@ export function renderVerb() {
           const expected = damage ? 'decibels from -60 to 60' : DAMAGES.join(', ');
           throw new TapeproofError('input', damage ? 'no such gain' : 'no such damage', { expected, found });
         }
-        const { renderFile } = await import('../../tasks/index.ts');
+        const { renderFile } = await TASKS.render();
         const { renderText } = await import('../../deliver/index.ts');
         const { format, out, rate, seed, raw, trailing } = options;
         const document = await renderFile(file, { format, out, rate, damage, seed, recordDb, raw, trailing }, context);

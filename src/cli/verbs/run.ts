@@ -1,4 +1,6 @@
 // tapeproof run: the whole job of one tape from its transfer sheet.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -15,7 +17,7 @@ export function runVerb() {
     .requiredOption('--out <folder>', 'where master and report go')
     .action((sheet, options) =>
       perform(options, async (context) => {
-        const { runNeedsPerson, runSheet } = await import('../../tasks/index.ts');
+        const { runNeedsPerson, runSheet } = await TASKS.run();
         const { runText } = await import('../run-text.ts');
         const document = await runSheet(sheet, { out: options.out }, context);
         return { document, text: () => runText(document, options.out), needsPerson: runNeedsPerson(document) };

@@ -1,6 +1,7 @@
 // tapeproof signal: test signals as files. Which there are is one table; the judgement of what comes back has verbs of its own.
 import { TapeproofError } from '../../base/index.ts';
 import type { SignalDocument } from '../../deliver/index.ts';
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, wholeNumber } from '../command.ts';
 import { perform, type WorkContext } from '../perform.ts';
 
@@ -18,9 +19,9 @@ type Writer = (options: SignalOptions, context: WorkContext) => Promise<SignalDo
 
 /** Another signal is another line here. */
 const SIGNALS: Readonly<Record<string, () => Promise<Writer>>> = {
-  chain: async () => (await import('../../tasks/index.ts')).writeChainSignal,
-  measure: async () => (await import('../../tasks/index.ts')).writeProgramme,
-  timecode: async () => (await import('../../tasks/index.ts')).writeTimecodeSignal,
+  chain: async () => (await TASKS.writeChainSignal()).writeChainSignal,
+  measure: async () => (await TASKS.writeProgramme()).writeProgramme,
+  timecode: async () => (await TASKS.writeTimecode()).writeTimecodeSignal,
 };
 
 export function signalVerb() {

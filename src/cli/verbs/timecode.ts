@@ -1,4 +1,6 @@
 // tapeproof timecode: what linear timecode is in capture files, and which sample each of its frames begins at.
+
+import { TASKS } from '../../tasks/index.ts';
 import { newVerb, RAW_OPTION, TRAILING_OPTION, wholeNumber } from '../command.ts';
 import { perform } from '../perform.ts';
 
@@ -22,7 +24,7 @@ export function timecodeVerb() {
     .option(...TRAILING_OPTION)
     .action((files, options) =>
       perform(options, async (context) => {
-        const { timecodeFiles, timecodeNeedsPerson } = await import('../../tasks/index.ts');
+        const { timecodeFiles, timecodeNeedsPerson } = await TASKS.timecode();
         const { timecodeCsv, timecodeText } = await import('../../deliver/index.ts');
         const { channel, csv: eachWord, raw, trailing } = options;
         const document = await timecodeFiles(files, { channel, eachWord, raw, trailing }, context);
