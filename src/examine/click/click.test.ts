@@ -63,6 +63,23 @@ describe('a click', () => {
     expect(await seen(Math.round(stepsMedian / 4))).toBe(0);
   });
 
+  it('among more breaks than can be looked at is found when it is the tallest, and the verdict says so', async () => {
+    const random = new Random(6);
+    const breaks = Int32Array.from({ length: 110_000 }, (_, i) =>
+      Math.round((i % 350 < 2 ? 900 : 0) + 5 * random.gaussian()),
+    );
+    const clicked = withClick(breaks, 50_200, [9000]);
+    for (const [plane, starts] of [
+      [breaks, []],
+      [clicked, [50_200]],
+    ] as const) {
+      const { findings, verdicts } = await examine([plane]);
+      expect(findings.map(({ start }) => start)).toEqual(starts);
+      expect(verdicts[0].detectionLimit).toContain('full of breaks');
+    }
+    expect((await examine([sound(90_000)])).verdicts[0].detectionLimit).not.toContain('full of breaks');
+  });
+
   it('in 16-bit sound in a 24-bit container is measured in its own steps', async () => {
     const { findings } = await examine([withClick(sound(90_000), 40_000, [4000]).map((x) => 256 * x)], 24);
     expect(findings).toMatchObject([{ start: 40_000, length: 1, unit: 'steps' }]);

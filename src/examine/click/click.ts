@@ -9,6 +9,7 @@ import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { JOINT_CONTEXT, JOINT_SIDE } from './joint-model.ts';
 import { JOINT_SIGHT, type Joint, JointScan } from './joint-scan.ts';
 import { judgeClick, type OutlyingSamples, WIDEST } from './judge-click.ts';
+import { MostStriking } from './most-striking.ts';
 
 export interface ClickSettings extends JsonObject {
   /** most findings by chance over the whole channel that one finding may stand for */
@@ -32,12 +33,9 @@ export const click: Detector<ClickSettings> = {
 };
 
 const ON_STEP = 0.98;
-/** Joints kept per channel. */
-const MOST_JOINTS = 20_000;
-/** Joints looked at again: the most striking, so many in a channel, or one in so many frames of a long one. More are sound made of
- * breaks. */
+/** Joints of a channel looked at again, or one in so many frames of a long one. More are sound made of breaks. */
 const MOST_PLACES = 256;
-const FRAMES_PER_PLACE = 4096;
+const FRAMES_PER_PLACE = 16_384;
 /** The largest fourth difference in the whole surroundings against that in the nearest, which are tallied: of 304 against 36 normal
  * values. */
 const WIDER = 4 / 3;
@@ -54,7 +52,7 @@ class ClickSession implements DetectorSession {
   readonly #settings: ClickSettings;
   readonly #emit: Emit;
   readonly #frames: number;
-  readonly #joints: Joint[][];
+  readonly #joints: MostStriking[];
   readonly #scans: JointScan[];
   readonly #steps: StepCounter[];
   readonly #clicks: Click[][];
@@ -65,13 +63,14 @@ class ClickSession implements DetectorSession {
     this.#emit = emit;
     this.#frames = info.frames;
     const channels = Array.from({ length: info.channels }, (_, c) => c);
-    this.#joints = channels.map(() => []);
+    const most = Math.max(MOST_PLACES, Math.floor(info.frames / FRAMES_PER_PLACE));
+    this.#joints = channels.map(() => new MostStriking(most));
     this.#clicks = channels.map(() => []);
     this.#steps = channels.map(() => new StepCounter());
     this.#scans = this.#joints.map(
       (own) =>
         new JointScan((joint, samples, at) => {
-          if (own.length < MOST_JOINTS && standsClear(joint, samples, at, settings.leastRatio)) own.push(joint);
+          if (standsClear(joint, samples, at, settings.leastRatio)) own.add(joint);
         }),
     );
     this.#second = new SecondLook(info.channels, JOINT_CONTEXT, (channel, { joint }, samples, from) =>
@@ -92,7 +91,7 @@ class ClickSession implements DetectorSession {
       scan.finish();
       return this.#second.plan(
         c,
-        this.#mostStriking(c).map((joint) => ({ start: joint.frame, length: 1, joint })),
+        this.#joints[c].joints.map((joint) => ({ start: joint.frame, length: 1, joint })),
       );
     });
     // Without a second look nobody calls again.
@@ -109,14 +108,6 @@ class ClickSession implements DetectorSession {
       for (const one of clicks) this.#report(c, one);
       this.#answer(c, clicks.length);
     }
-  }
-
-  #mostStriking(c: number): readonly Joint[] {
-    const most = Math.max(MOST_PLACES, Math.floor(this.#frames / FRAMES_PER_PLACE));
-    const joints = this.#joints[c];
-    return joints.length <= most
-      ? joints
-      : joints.toSorted((a, b) => b.ratio - a.ratio || a.frame - b.frame).slice(0, most);
   }
 
   #judge(c: number, joint: Joint, samples: Int32Array, at: number): void {
@@ -183,7 +174,8 @@ class ClickSession implements DetectorSession {
         (half === undefined || loud === undefined
           ? `nothing sounds; in silence from about ${silent} steps`
           : `in half of the sound from about ${half} steps, in its liveliest tenth from about ${loud}, in silence from about ${silent}`) +
-        `; not within ${JOINT_SIDE} frames of either end, nor two within ${JOINT_SIGHT}`,
+        `; not within ${JOINT_SIDE} frames of either end, nor two within ${JOINT_SIGHT}` +
+        (this.#joints[c].isShort ? '; the sound is full of breaks, of which the most striking were looked at' : ''),
       evidence: {
         unit: 'clicks',
         ratioNeeded: leastRatio,
