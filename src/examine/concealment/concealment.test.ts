@@ -36,6 +36,17 @@ function loud(frames: number, seed = 3): Int32Array {
   });
 }
 
+/** It glides into a hold, and only where the hold ends does it jump. */
+function smooth(frames: number, seed: number): Int32Array {
+  const random = new Random(seed);
+  let [value, slope] = [0, 0];
+  return Int32Array.from({ length: frames }, () => {
+    slope = 0.97 * slope + 25 * random.gaussian();
+    value = 0.995 * value + slope;
+    return Math.round(value);
+  });
+}
+
 function concealed(
   plane: Int32Array,
   loss: Omit<Loss, 'channel' | 'pattern' | 'cause'>,
@@ -77,14 +88,7 @@ describe('one burst in loud sound', () => {
   });
 
   it('a hold over most of a field is found from end to end, wherever it begins', async () => {
-    const random = new Random(5);
-    let [value, slope] = [0, 0];
-    // Smooth sound: it glides into the hold, and only where the hold ends does it jump.
-    const plane = Int32Array.from({ length: 60_000 }, () => {
-      slope = 0.97 * slope + 25 * random.gaussian();
-      value = 0.995 * value + slope;
-      return Math.round(value);
-    });
+    const plane = smooth(60_000, 5);
     for (let k = 0; k < 16; k++) {
       const start = 20_000 + 16 * k;
       const findings = await findingsOf([concealed(plane, { start, length: 694 }, { kind: 'hold' })]);
@@ -93,6 +97,38 @@ describe('one burst in loud sound', () => {
       expect(Math.abs(findings[0].start - start)).toBeLessThanOrEqual(1);
       expect(Math.abs(findings[0].length - 694)).toBeLessThanOrEqual(2);
     }
+  });
+
+  it.each([1400, 1800, 5000])(
+    'a hold of %i samples that the sound glides into is found from end to end',
+    async (length) => {
+      const plane = smooth(80_000, 5);
+      const found: Finding[] = [];
+      for (let k = 0; k < 8; k++) {
+        const start = 20_000 + 37 * k;
+        const findings = await findingsOf([concealed(plane, { start, length }, { kind: 'hold' })]);
+        found.push(...findings);
+        expect(findings.map(({ kind }) => kind)).toEqual(['held']);
+        expect(Math.abs(findings[0].start - start)).toBeLessThanOrEqual(1);
+        expect(Math.abs(findings[0].length - length)).toBeLessThanOrEqual(2);
+      }
+      expect(found).toHaveLength(8);
+    },
+  );
+
+  it('a held field in sound of a few steps is told by its length alone', async () => {
+    const soft = smooth(60_000, 6).map((x) => Math.round(x / 60));
+    const start = soft.findIndex((x, i) => i > 20_000 && Math.abs(x) >= 8);
+    const findings = await findingsOf([concealed(soft, { start, length: 525 }, { kind: 'hold' })]);
+    expect(findings.map(({ kind }) => kind)).toEqual(['held']);
+  });
+
+  it('every 2nd sample held in sound of a step or two is found where it goes on for long', async () => {
+    // Away from zero: a held zero is no hit.
+    const soft = loud(50_000).map((x) => Math.round(x / 400) + 30);
+    const lost = (frame: number) => frame % 2 === 0;
+    const findings = await findingsOf([concealed(soft, { start: 20_001, length: 1440, lost }, { kind: 'hold' })]);
+    expect(findings).toMatchObject([{ kind: 'held', detail: { period: 2 } }]);
   });
 
   it.each([24, 735, 5000])('a mute of %i samples is found, its ramps within the finding', async (length) => {
@@ -151,6 +187,11 @@ describe('near misses stay silent', () => {
     ['a staircase', Int32Array.from({ length: 96_000 }, (_, i) => 300 * (Math.floor(i / 32) % 64))],
     ['digital silence with one click', Int32Array.from({ length: 96_000 }, (_, i) => (i === 50_000 ? 20_000 : 0))],
     ['a fade to digital silence and back', fadeOutAndBack()],
+    ['a fade to a resting value and back', fadeOutAndBack().map((x) => x - 1)],
+    ['a cut to a resting value', loud(96_000).map((x, i) => (i > 40_000 && i < 45_000 ? -1 : x))],
+    ['a second at rest away from zero', loud(96_000).map((x, i) => (i > 30_000 && i < 80_000 ? -300 : x))],
+    ['a soft tone of six samples, dithered', dithered(3)],
+    ['a tone of six samples, dithered', dithered(3000)],
   ];
 
   it.each(cases)('%s', async (_, plane) => {
@@ -232,6 +273,14 @@ describe('companded sound', () => {
     expect(findings).toMatchObject([{ kind: 'held', start: 20_000, measured: 60 }]);
   });
 });
+
+/** A tone at a sixth of the rate: it keeps step with every lattice of 2, 3 or 6. */
+function dithered(height: number): Int32Array {
+  const random = new Random(11);
+  return Int32Array.from({ length: 96_000 }, (_, i) =>
+    Math.round(height * Math.sin((Math.PI * i) / 3) + random.uniform() + random.uniform() - 1),
+  );
+}
 
 /** Made of straight lines from corner to corner. */
 function triangle(hz: number, height = 24_000): Int32Array {

@@ -14,8 +14,15 @@ import type { HitCounts, MarkedSound } from './marked-sound.ts';
 /** Rows on a lattice: share of hits a phase must have to be called replaced. */
 const PHASE_SHARE = 0.9;
 
-/** Quantising steps by which sound off a lattice must move from sample to sample. */
-const LEAST_LATTICE_SPREAD = 2;
+/** Sound that moves by fewer quantising steps than this from sample to sample off a lattice is soft, and so is sound of few values: a
+ * made waveform falls into step with a lattice there. */
+const SOFT_SPREAD = 2;
+/** It says nothing where it hardly moves at all, */
+const LEAST_SPREAD = 0.5;
+/** or where it is nearer to itself two periods before than this, in moves from sample to sample. */
+const LEAST_NEW = 0.7;
+/** Neighbouring samples of soft sound are alike: so many hits together are one throw. */
+const HITS_TOGETHER = 2;
 
 /** Per phase, counted from the candidate's first sample, whether nearly all its places in the candidate are hit. Undefined where
  * that is no lattice, or hits off it and around it are too many for it to count. */
@@ -90,6 +97,8 @@ export function judgeLattice(
   let offHits = 0;
   let offPlaces = 0;
   let offRoughness = 0;
+  let moved = 0;
+  let movedInPeriods = 0;
   const offValues = new Set<number>();
   let replaced = 0;
   let misses = 0;
@@ -106,22 +115,26 @@ export function judgeLattice(
       offPlaces++;
       if (offValues.size < FEWEST_VALUES) offValues.add(samples[i]);
       offHits += marks[i];
+      moved += Math.abs(samples[i] - samples[i - 1]);
+      movedInPeriods += Math.abs(samples[i] - samples[Math.max(0, i - 2 * period)]);
       offRoughness += rule.roughness(samples.subarray(i - 1, i + 2), 1);
     }
   }
-  if (offValues.size < Math.min(FEWEST_VALUES, offPlaces / 4)) return undefined;
   const isReplaced = (i: number) => marks[i] === 1 && isOn[(i - from) % period];
   const { name, width } = roundingOf(samples, from, to, isReplaced, rule, step);
   const choices = latticeChoices(period, onPhases, replaced, misses);
   const counted = countedChance(offHits, offPlaces, context);
-  const logChanceAt = (valueStep: number) => {
-    const spread = (1.25 * offRoughness) / Math.max(1, offPlaces) / valueStep;
-    return replaced * Math.log(Math.min(0.999, Math.max((0.4 * width) / Math.max(0.4, spread), counted))) + choices;
+  const spreadAt = (valueStep: number) => (1.25 * offRoughness) / Math.max(1, offPlaces) / valueStep;
+  const logChanceAt = (valueStep: number, together = 1) => {
+    const chance = Math.max((0.4 * width) / Math.max(0.4, spreadAt(valueStep)), counted);
+    return (replaced / together) * Math.log(Math.min(0.999, chance)) + choices;
   };
   if (logChanceAt(step) > enough) return undefined;
   const localStep = context.local().stepOver(samples, from, to, isReplaced);
-  // Sound as smooth as that falls into step with a lattice by itself.
-  if ((1.25 * offRoughness) / Math.max(1, offPlaces) < LEAST_LATTICE_SPREAD * localStep) return undefined;
+  const spread = spreadAt(localStep);
+  const isSoft =
+    spread < SOFT_SPREAD || context.isMonotonous || offValues.size < Math.min(FEWEST_VALUES, offPlaces / 4);
+  if (isSoft && (spread < LEAST_SPREAD || movedInPeriods < LEAST_NEW * moved)) return undefined;
   return {
     from: first,
     to: last + 1,
@@ -129,7 +142,7 @@ export function judgeLattice(
     pattern: Array.from({ length: period }, (_, k) => (isOn[(first - from + k) % period] ? 'x' : '.')).join(''),
     replaced,
     misses,
-    logChance: logChanceAt(localStep),
+    logChance: logChanceAt(localStep, isSoft ? HITS_TOGETHER : 1),
     rounding: name,
   };
 }

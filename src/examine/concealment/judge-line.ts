@@ -1,8 +1,9 @@
 // The chance of an unbroken row: of each sample by a linear prediction from those before it, and of the jump where the row ends. Not for lattices (judge-lattice.ts).
 import { fitPredictor, predictionResidual } from '../../signal/index.ts';
 import type { HitRule } from './hits.ts';
-import { type Context, HOLD_ROUNDING, type Judgement, type Place, type Stretch } from './judged-stretch.ts';
+import { type Context, HOLD_ROUNDING, type Judgement, type Place, type Row, type Stretch } from './judged-stretch.ts';
 import type { HitCounts, MarkedSound } from './marked-sound.ts';
+import { isStandstill, standstillChance } from './standstill.ts';
 
 const ORDER = 16;
 
@@ -19,10 +20,8 @@ const MAY_BE_SOUND = 2;
 
 const FEWEST_IN_LINE = 4;
 
-interface Row {
-  readonly from: number;
-  readonly to: number;
-}
+/** Steps that a long row must lie away from zero. */
+const LEAST_STANDING = 2;
 
 /** Unbroken rows in a candidate, but those whose chance cannot be small enough, or that break off at neither end. */
 export function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, around: HitCounts, enough: number): Row[] {
@@ -34,7 +33,7 @@ export function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, arou
     (row.to - row.from) * atMost - rest + Math.log(4) <= enough &&
     row.from >= begin + 2 &&
     row.to <= end - 2 &&
-    breaksOff(samples, row, rule, step);
+    (breaksOff(samples, row, rule, step) || (rule.kind === 'held' && isStandstill(marks, row)));
   for (let i = from; i < to; ) {
     let stop = i;
     while (stop < to && marks[stop]) stop++;
@@ -47,12 +46,19 @@ export function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, arou
 /** An unbroken row. Sound is smooth in places, so the chance of each sample is that of a linear prediction from the
  * samples before it, with the spread the prediction has nearby, chosen within its local range to favour chance. */
 export function judgeLine(
-  { samples, step: finest }: Stretch,
+  stretch: Stretch,
   rule: HitRule,
   whole: Row,
   context: Context,
   enough: number,
 ): Judgement | undefined {
+  const { samples, step: finest } = stretch;
+  if (rule.kind === 'held' && isStandstill(stretch.marks, whole)) {
+    // Pauses rest near zero, with whatever offset their converter had.
+    if (Math.abs(samples[whole.from]) < LEAST_STANDING * finest) return undefined;
+    const standstill = judgeStandstill(stretch, whole);
+    if (standstill.logChance <= enough && !isPlateau(samples, whole.from, whole.to, finest)) return standstill;
+  }
   const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest);
   if (rule.kind !== 'held' && Math.abs(samples[row.to] - samples[row.from - 1]) <= finest) return undefined;
   const length = row.to - row.from;
@@ -93,6 +99,13 @@ export function judgeLine(
   }
   logChance += Math.log(releaseChance(x, row.to, predictor, around));
   return { ...row, period: 1, pattern: 'x', replaced: length, misses: 0, logChance, rounding: name };
+}
+
+/** A row so long that the sound beside it, however soft, would not stand still for it. */
+function judgeStandstill({ samples, marks }: Stretch, row: Row): Judgement {
+  const replaced = row.to - row.from;
+  const logChance = Math.log(4) + standstillChance(samples, marks, row);
+  return { ...row, period: 1, pattern: 'x', replaced, misses: 0, logChance, rounding: HOLD_ROUNDING.name };
 }
 
 /** Of hits around the candidate; of exact ones where one rounding explains the row. */

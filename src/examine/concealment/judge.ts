@@ -24,8 +24,8 @@ export function judge(sound: MarkedSound, candidate: Place, period: number, enou
     to: place.to - begin,
     step,
   };
-  if (isMonotonous(stretch)) return [];
   const context = contextOf(stretch, around);
+  if (!isOn && context.isMonotonous) return [];
   const found = isOn
     ? [judgeLattice(stretch, sound.rule, context, isOn, enough)]
     : rows.map(({ from, to }) =>
@@ -37,7 +37,7 @@ export function judge(sound: MarkedSound, candidate: Place, period: number, enou
     .map((judgement) => ({ ...judgement, from: judgement.from + begin, to: judgement.to + begin }));
 }
 
-/** The first look loses a long row where the sound is even for a cell: its ends are where the hits end, as far as the surroundings reach. */
+/** The first look does not hear the ends of a row that lie in soft cells: they are where the hits end, as far as the surroundings reach. */
 function wholeRow({ marks }: MarkedSound, { from, to, begin, end }: Place): Place {
   let [first, last] = [from, to];
   while (first > begin + 2 && marks[first] === 1 && marks[first - 1] === 1) first--;
@@ -50,6 +50,7 @@ function contextOf({ samples, from, to, step }: Stretch, around: HitCounts): Con
   let local: LocalValues | undefined;
   return {
     ...around,
+    isMonotonous: isMonotonous({ samples, from, to }),
     // Sorting the surroundings costs as much as a prediction: only for rows that are rare enough otherwise.
     local: () => {
       local ??= new LocalValues(samples, from, to, step);
@@ -59,7 +60,7 @@ function contextOf({ samples, from, to, step }: Stretch, around: HitCounts): Con
 }
 
 /** Few different values: a made waveform, in which rows prove nothing. */
-function isMonotonous({ samples, from, to }: Stretch): boolean {
+function isMonotonous({ samples, from, to }: Pick<Stretch, 'samples' | 'from' | 'to'>): boolean {
   if (samples.length - (to - from) <= FEWEST_VALUES) return false;
   const values = new Set<number>();
   for (let i = 1; i < samples.length - 1 && values.size < FEWEST_VALUES; i++) {

@@ -10,6 +10,12 @@ export interface Place {
   readonly end: number;
 }
 
+/** An unbroken row of hits: indices of its first and behind its last. */
+export interface Row {
+  readonly from: number;
+  readonly to: number;
+}
+
 /** What is weighed: the surroundings alone, and the candidate in them. */
 export interface Stretch {
   readonly samples: Int32Array;
@@ -20,6 +26,8 @@ export interface Stretch {
 }
 
 export interface Context extends HitCounts {
+  /** has few different values */
+  readonly isMonotonous: boolean;
   /** what steps the sound around keeps */
   readonly local: () => LocalValues;
 }

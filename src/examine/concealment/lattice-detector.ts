@@ -17,7 +17,10 @@ const CELL = 256;
 /** Cells that go through the kernels together: a block of the usual length. */
 const CELLS_AT_ONCE = 256;
 /** Where a hit is as likely as this by chance, hits say nothing. */
-const MOST_CHANCE = 0.6;
+const MOST_CHANCE = 0.75;
+/** Chance of a hit where not even one step is made, in sound that moved shortly before: at most this, as a hold stands still in the
+ * softest sound too, and judge.ts knows better how long that sound stands still by itself. */
+const MOST_CHANCE_EVEN = 0.5;
 const CONTEXT = 1024;
 const LONGEST = 16_384;
 /** The first look keeps rows that fall short of the needed odds by no more than this (natural logarithm): the second look knows
@@ -58,7 +61,11 @@ interface Channel {
   /** samples in `cell`; cell[0] is the sample before the cell's first frame */
   filled: number;
   start: number;
+  /** of the last cell that sounds, and the chance of a hit there */
   previousRoughness: number;
+  previousChance: number;
+  /** since then */
+  evenFrames: number;
   readonly step: StepCounter;
   readonly scan: LatticeScan;
   /** of cells that sound; in steps as known at that moment */
@@ -94,6 +101,8 @@ class LatticeSession implements DetectorSession {
       filled: 1,
       start: 0,
       previousRoughness: 0,
+      previousChance: 1,
+      evenFrames: LONGEST,
       step: new StepCounter(),
       scan: new LatticeScan(firstLook, LONGEST),
       rough: new RoughnessTally(),
@@ -154,7 +163,7 @@ class LatticeSession implements DetectorSession {
 
   #scanCell(channel: Channel, frames: number, step: number): void {
     const { cell, scan } = channel;
-    const chance = this.#chanceIn(channel, this.#rule.roughness(cell, frames) / frames, step);
+    const chance = this.#chanceIn(channel, this.#rule.roughness(cell, frames) / frames, { frames, step });
     const count = chance < MOST_CHANCE ? this.#rule.scan(cell, frames, step, this.#hits) : 0;
     scan.push(this.#hits, this.#gains, this.#placeHits(channel.start, 0, count, chance, 0));
     channel.start += frames;
@@ -169,7 +178,7 @@ class LatticeSession implements DetectorSession {
     const count = this.#rule.scanCells(x, { cells, cellFrames: CELL }, step, this.#roughnesses, this.#hits);
     let placed = 0;
     for (let cell = 0, k = 0; cell < cells; cell++) {
-      const chance = this.#chanceIn(channel, this.#roughnesses[cell] / CELL, step);
+      const chance = this.#chanceIn(channel, this.#roughnesses[cell] / CELL, { frames: CELL, step });
       const first = k;
       for (const end = (cell + 1) * CELL; k < count && this.#hits[k] < end; ) k++;
       if (chance < MOST_CHANCE) placed = this.#placeHits(channel.start, first, k, chance, placed);
@@ -195,12 +204,21 @@ class LatticeSession implements DetectorSession {
     return placed;
   }
 
-  /** Chance of one hit in the next cell, by its roughness and that of the cell before. */
-  #chanceIn(channel: Channel, roughness: number, step: number): number {
-    if (roughness > 0) channel.rough.add(roughness / step);
+  /** Chance of one hit in the next cell, by its roughness and that of the cell before. A cell that is even through and through is as
+   * likely concealed as the last that sounded was; after a long pause it tells nothing. */
+  #chanceIn(channel: Channel, roughness: number, { frames, step }: { frames: number; step: number }): number {
+    if (roughness === 0) {
+      channel.evenFrames += frames;
+      if (channel.evenFrames <= LONGEST) return Math.min(MOST_CHANCE_EVEN, channel.previousChance);
+      channel.previousRoughness = 0;
+      return 1;
+    }
+    channel.rough.add(roughness / step);
     const spread = (1.25 * Math.max(roughness, channel.previousRoughness)) / step;
     channel.previousRoughness = roughness;
-    return Math.min(0.98, 0.4 / Math.max(0.4, spread));
+    channel.previousChance = Math.min(0.98, 0.4 / Math.max(0.4, spread));
+    channel.evenFrames = 0;
+    return channel.previousChance;
   }
 
   #enough(): number {

@@ -1,0 +1,52 @@
+// How long sound stands still by itself, from its longest even row close by; and how unlikely that makes a row of held samples
+// that is many times as long. For whole fields held in soft sound, where neither the single sample nor a break tells. Not for
+// short rows (judge-line.ts), nor for pauses: they end where the sound beside them moves.
+import type { Row } from './judged-stretch.ts';
+
+/** Close by: less than the good field between two lost ones. */
+const BESIDE = 256;
+/** Even rows that are shorter come by chance in any sound. */
+const LEAST_STILL = 4;
+/** A row so many times as long as the longest nearby is no chance of the same sound. */
+const LEAST_TIMES = 8;
+
+/** Whether length alone may tell the row. `marks`: 1 at every sample that repeats the one before it. */
+export function isStandstill(marks: Uint8Array, row: Row): boolean {
+  const length = row.to - row.from;
+  // Without sound on both sides the row is not whole.
+  if (row.from < BESIDE || row.to + BESIDE > marks.length) return false;
+  // Most rows are short: their surroundings are not looked at.
+  return length >= LEAST_TIMES * LEAST_STILL && length >= LEAST_TIMES * longestBeside(marks, row);
+}
+
+/** Natural logarithm of the chance: even rows die out with their length, at the slowest as if the longest nearby were their mean;
+ * and then the sound goes on where it really was, which the jumps nearby make more or less likely. */
+export function standstillChance(samples: Int32Array, marks: Uint8Array, row: Row): number {
+  return -(row.to - row.from) / longestBeside(marks, row) + Math.log(jumpChance(samples, row));
+}
+
+function longestBeside(marks: Uint8Array, { from, to }: Row): number {
+  const [begin, end] = [Math.max(0, from - BESIDE), Math.min(marks.length, to + BESIDE)];
+  return Math.max(LEAST_STILL, longestIn(marks, begin, from), longestIn(marks, to, end));
+}
+
+function longestIn(marks: Uint8Array, from: number, to: number): number {
+  let longest = 0;
+  for (let i = from, run = 0; i < to; i++) {
+    run = marks[i] ? run + 1 : 0;
+    longest = Math.max(longest, run);
+  }
+  return longest;
+}
+
+/** Of a step from sample to sample as far as that at the end of the row; counted, never below one in what was looked at. */
+function jumpChance(samples: Int32Array, { from, to }: Row): number {
+  const jump = Math.abs(samples[to] - samples[to - 1]);
+  let [asFar, places] = [0, 0];
+  for (let i = 1; i < samples.length; i++) {
+    if (i >= from && i <= to) continue;
+    places++;
+    if (Math.abs(samples[i] - samples[i - 1]) >= jump) asFar++;
+  }
+  return (asFar + 1) / (places + 1);
+}
