@@ -2,6 +2,7 @@
 // caller cuts the context. A copy breaks off from what is before it where its source did not; in sound like noise nothing
 // breaks off, and a copy is told by standing alone: once, out of the middle of steady sound, beginning and ending at once.
 import { fitPredictor, predictionResidual } from '../../signal/index.ts';
+import { surprises } from './repeat-chance.ts';
 
 export interface RepeatStretch {
   readonly samples: Int32Array;
@@ -32,44 +33,43 @@ export interface RepeatJudgement {
 const ORDER = 16;
 const NEAR = 1024;
 const LEAST_NEAR = 256;
-/** Samples in a row that nothing but the source may show: at least so many, and so many that chance shows them once in a thousand. */
+/** Pieces that nothing but the source may show: at least so many samples, so surprising by themselves (nats), and this share of the whole. */
 const PIECE = 12;
-const PIECE_CHANCE = Math.log(0.001 / 4096);
-const SUBWINDOW = 64;
-/** Different values in a copy, or a quarter of its length when it is short: fewer are a made waveform or the lowest bits. */
-const FEWEST_VALUES = 6;
+const PIECE_SURPRISE = 30;
+const PIECE_SHARE = 0.25;
 /** Residuals this many times their usual size break off. */
 const BREAK = 8;
 /** … and at most this share of the residuals around is as large. */
 const RARE = 0.005;
-/** Share of equal samples at this lag beside the copy beyond which the sound repeats by itself. */
+/** Share of equal samples at this lag beside the copy, beyond what so few values give at any lag, from which on the sound repeats by itself. */
 const MOST_ALIKE = 0.5;
 /** What stands alone must be this unlikely by itself (natural logarithm), or less so where it breaks off at one end … */
 const ALONE = -60;
 const ALONE_BROKEN = -40;
+/** … and needs no edges from here on: nothing of the kind was met in hours of undamaged sound, at any level … */
+const BEYOND_DOUBT = -100;
 /** … with at most this share of equal samples beside it … */
 const FEW_ALIKE = 0.25;
-/** … in sound whose residual changes by less than this factor where its source begins and ends. */
+/** … in sound whose residual changes by less than this factor where its source begins and ends, over few samples or over many. */
 const STEADY = 3;
+const STEADY_OVER = [64, 256] as const;
 /** Differences at that lag right beside the copy, against those farther off: a difference that fades is no edge. */
 const EDGE = 8;
 const EDGE_SHARE = 0.1;
 /** … and so many steps at least: near-equal sound shows none or one. */
 const EDGE_STEPS = 1.5;
-/** A joint may look one or two samples late: the first copied samples may fit by chance. */
+/** A joint may look one or two samples late: the first copied samples may fit by chance; in a whisper as many as cost this little (nats). */
 const JOINT = 3;
+const FITS_BY_CHANCE = 7;
+/** Samples around the source that tell how far apart values lie. */
+const NEAR_SOURCE = 256;
 
-/**
- * Undefined where the sound repeats by itself at that lag, shows too few values to tell, or is more likely by chance than `enough` (natural
- * logarithm, see `logChance`).
- */
+/** Undefined where the sound repeats by itself at that lag, or is more likely by chance than `enough` (natural logarithm, see `logChance`). */
 export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudgement | undefined {
   const { samples, from, to, lag, step } = stretch;
-  if (!isVaried(samples, from, to)) return undefined;
-  const share = shareAlike(stretch);
+  const { share, excess } = alikeBeside(stretch);
   // What costs most comes last: tones and loops have thousands of such runs.
-  if (share > MOST_ALIKE || (to - from) * Math.log(share) > enough || isFoundElsewhere(stretch, share))
-    return undefined;
+  if (excess > MOST_ALIKE || (to - from) * Math.log(share) > enough) return undefined;
   const x = inSteps(samples, step);
   const left = x.subarray(Math.max(0, from - NEAR), from);
   const right = x.subarray(to, Math.min(x.length, to + NEAR));
@@ -77,10 +77,22 @@ export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudge
   const source = { from: Math.max(ORDER, from - lag), to: to - lag };
   const predictor = fitPredictor([left, x.subarray(source.from, source.to), right], ORDER);
   if (!predictor || source.from >= source.to) return undefined;
-  const logChance = chanceOf(predictionResidual(x, predictor, source.from, source.to), share);
-  if (logChance > enough) return undefined;
-  const around = [residualOf(left, predictor), residualOf(right, predictor)];
-  const sizes = magnitudes(around).sort();
+  const residual = predictionResidual(x, predictor, source.from, source.to);
+  const costs = surprises(samples, source.from, residual, { step, leastChance: share, near: NEAR_SOURCE });
+  const logChance = -sumOf(costs);
+  if (logChance > enough || isFoundElsewhere(stretch, costs)) return undefined;
+  return judgeJoints(stretch, x, predictor, logChance, excess);
+}
+
+function judgeJoints(
+  stretch: RepeatStretch,
+  x: Float64Array,
+  predictor: Float64Array,
+  logChance: number,
+  excess: number,
+): RepeatJudgement {
+  const { from, to, lag } = stretch;
+  const sizes = sizesAround(x, from, to, predictor);
   const usual = Math.max(0.3, sizes[sizes.length >> 1] / 0.6745);
   const jumpAt = (index: number) =>
     index < ORDER || index >= x.length
@@ -89,21 +101,27 @@ export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudge
   const jumpIn = jumpAt(from);
   const jumpOut = jumpAt(to);
   const isBreak = (jump: number) => jump >= BREAK * usual && shareAbove(sizes, jump) <= RARE;
-  const breaksIn = isBreak(jumpIn) && (isAfterCopy(stretch) || jumpIn >= 2 * jumpAt(from - lag));
+  const isAfter = isAfterCopy(stretch);
+  const breaksIn = isBreak(jumpIn) && (isAfter || jumpIn >= 2 * jumpAt(from - lag));
   const breaksOut = isBreak(jumpOut);
-  const isSteadyAt = (index: number) => isSteady(x, predictor, index);
+  const breaks = breaksIn || breaksOut;
+  const more = to - from - lag;
+  const fits = (more * -logChance) / (to - from) < FITS_BY_CHANCE;
+  const isWhole = more > -JOINT && (more < JOINT || fits);
+  const isSteadyAt = (index: number) => STEADY_OVER.some((over) => isSteady(x, predictor, index, over));
   return {
     logChance,
     breaksIn,
     breaksOut,
     standsAlone:
-      logChance <= (breaksIn || breaksOut ? ALONE_BROKEN : ALONE) &&
-      share <= FEW_ALIKE &&
-      to - from - lag < JOINT &&
-      isSteadyAt(from - lag) &&
-      isSteadyAt(to - lag) &&
-      (breaksIn || breaksOut || hasEdges(stretch)),
-    isInserted: breaksIn && !breaksOut && Math.abs(to - from - lag) < JOINT,
+      logChance <= (breaks ? ALONE_BROKEN : ALONE) &&
+      excess <= FEW_ALIKE &&
+      (more < 0 || isWhole) &&
+      (isAfter || isSteadyAt(from - lag)) &&
+      // Where the copy is as long as its lag, its source ends at the copy's own joint.
+      (isWhole || isSteadyAt(to - lag)) &&
+      (breaks || logChance <= BEYOND_DOUBT || hasEdges(stretch)),
+    isInserted: breaksIn && !breaksOut && isWhole,
     jumpIn,
     jumpOut,
     usual,
@@ -117,27 +135,41 @@ function inSteps(samples: Int32Array, step: number): Float64Array {
   return x;
 }
 
-function magnitudes([a, b]: readonly Float64Array[]): Float64Array {
-  const sizes = new Float64Array(a.length + b.length);
-  for (let i = 0; i < a.length; i++) sizes[i] = Math.abs(a[i]);
-  for (let i = 0; i < b.length; i++) sizes[a.length + i] = Math.abs(b[i]);
-  return sizes;
-}
-
-function isVaried(samples: Int32Array, from: number, to: number): boolean {
-  const wanted = Math.min(FEWEST_VALUES, Math.ceil((to - from) / 4));
-  const values = new Set<number>();
-  for (let i = from; i < to && values.size < wanted; i++) values.add(samples[i]);
-  return values.size >= wanted;
+/** Sizes of what the prediction misses before and behind the copy, ascending. */
+function sizesAround(x: Float64Array, from: number, to: number, predictor: Float64Array): Float64Array {
+  const begin = Math.max(0, from - NEAR) + ORDER;
+  const end = Math.min(x.length, to + NEAR);
+  const left = begin < from ? predictionResidual(x, predictor, begin, from) : new Float64Array(0);
+  const right = to + ORDER < end ? predictionResidual(x, predictor, to + ORDER, end) : new Float64Array(0);
+  const sizes = new Float64Array(left.length + right.length);
+  for (let i = 0; i < left.length; i++) sizes[i] = Math.abs(left[i]);
+  for (let i = 0; i < right.length; i++) sizes[left.length + i] = Math.abs(right[i]);
+  return sizes.sort();
 }
 
 /** Whether pieces of the copy stand in its surroundings at yet another place: sound made of repetition. */
-function isFoundElsewhere({ samples, from, to, lag }: RepeatStretch, chanceOfOne: number): boolean {
-  const length = Math.min(Math.max(PIECE, Math.ceil(PIECE_CHANCE / Math.log(chanceOfOne))), to - from);
-  for (const piece of [from, (from + to - length) >> 1, to - length]) {
-    for (let i = 0; i + length <= samples.length; i++) {
-      if (samples[i] === samples[piece] && (piece - i) % lag !== 0 && isEqual(samples, piece, i, length)) return true;
-    }
+function isFoundElsewhere({ samples, from, to, lag }: RepeatStretch, costs: Float64Array): boolean {
+  const whole = sumOf(costs);
+  const wanted = Math.min(whole, Math.max(PIECE_SURPRISE, PIECE_SHARE * whole));
+  const first = to - from - costs.length;
+  for (const part of [0, 0.5, 1]) {
+    const begin = Math.max(0, Math.min(indexAt(costs, 0, part * (whole - wanted)), costs.length - PIECE));
+    const end = Math.min(costs.length, Math.max(begin + PIECE, indexAt(costs, begin, wanted)));
+    if (isElsewhere(samples, from + first + begin, end - begin, lag)) return true;
+  }
+  return false;
+}
+
+/** The index before which the sum from `begin` on reaches `wanted`. */
+function indexAt(costs: Float64Array, begin: number, wanted: number): number {
+  let [sum, i] = [0, begin];
+  while (i < costs.length && sum < wanted) sum += costs[i++];
+  return i;
+}
+
+function isElsewhere(samples: Int32Array, piece: number, length: number, lag: number): boolean {
+  for (let i = 0; i + length <= samples.length; i++) {
+    if (samples[i] === samples[piece] && (piece - i) % lag !== 0 && isEqual(samples, piece, i, length)) return true;
   }
   return false;
 }
@@ -147,12 +179,17 @@ function isEqual(samples: Int32Array, a: number, b: number, length: number): boo
   return true;
 }
 
-/** Share of samples equal at this lag right before and right after the copy; common zeros prove nothing either way. */
-function shareAlike({ samples, from, to, lag }: RepeatStretch): number {
-  let alike = 0;
-  let places = 0;
+/**
+ * Share of samples equal at this lag right before and right after the copy, and how far it lies beyond what the values there give at any lag (0 = not
+ * at all, 1 = all are equal). Common zeros prove nothing either way.
+ */
+function alikeBeside({ samples, from, to, lag }: RepeatStretch): { readonly share: number; readonly excess: number } {
+  const times = new Map<number, number>();
+  let [alike, places, all] = [0, 0, 0];
   const count = (begin: number, end: number) => {
     for (let i = begin; i < end; i++) {
+      all++;
+      times.set(samples[i], (times.get(samples[i]) ?? 0) + 1);
       if (samples[i] === 0 && samples[i - lag] === 0) continue;
       places++;
       if (samples[i] === samples[i - lag]) alike++;
@@ -162,7 +199,16 @@ function shareAlike({ samples, from, to, lag }: RepeatStretch): number {
   const near = Math.min(NEAR, Math.max(LEAST_NEAR, lag >> 1));
   count(Math.max(lag, from - near), from);
   count(to, Math.min(samples.length, to + near));
-  return (alike + 0.5) / (places + 1);
+  const share = (alike + 0.5) / (places + 1);
+  const byChance = equalByChance(times, all);
+  return { share, excess: (share - byChance) / (1 - byChance) };
+}
+
+/** Chance that two of these values are equal and not both zero, of all pairs that are not both zero. */
+function equalByChance(times: ReadonlyMap<number, number>, all: number): number {
+  let sum = 0;
+  for (const [value, count] of times) if (value !== 0) sum += count ** 2;
+  return (sum + 0.5) / (all ** 2 - (times.get(0) ?? 0) ** 2 + 1);
 }
 
 /** A deck that has lost a head plays every other block twice: the source begins where the copy before it ends, at a joint. */
@@ -172,11 +218,11 @@ function isAfterCopy({ samples, from, lag }: RepeatStretch): boolean {
 }
 
 /** The same liveliness on both sides of a place, give or take a joint: neither an attack nor the end of a sound. */
-function isSteady(x: Float64Array, predictor: Float64Array, index: number): boolean {
+function isSteady(x: Float64Array, predictor: Float64Array, index: number, over: number): boolean {
   const past = index + ORDER + JOINT;
-  if (index < SUBWINDOW + ORDER || past + SUBWINDOW > x.length) return false;
-  const before = rms(predictionResidual(x, predictor, index - SUBWINDOW, index));
-  const after = rms(predictionResidual(x, predictor, past, past + SUBWINDOW));
+  if (index < over + ORDER || past + over > x.length) return false;
+  const before = rms(predictionResidual(x, predictor, index - over, index));
+  const after = rms(predictionResidual(x, predictor, past, past + over));
   return Math.max(before, after) < STEADY * Math.min(before, after);
 }
 
@@ -196,22 +242,9 @@ function hasEdges({ samples, from, to, lag, step }: RepeatStretch): boolean {
   );
 }
 
-function residualOf(side: Float64Array, predictor: Float64Array): Float64Array {
-  return side.length > ORDER ? predictionResidual(side, predictor, ORDER, side.length) : new Float64Array(0);
-}
-
-/** Natural logarithm of the chance that such samples come twice, by what a prediction misses in them piece by piece: each piece as lively as
- * its median says, which a few jumps between flat stretches do not raise. */
-function chanceOf(residual: Float64Array, share: number): number {
+function sumOf(values: Float64Array): number {
   let sum = 0;
-  for (let at = 0; at < residual.length; at += SUBWINDOW) {
-    const sizes = residual
-      .slice(at, at + SUBWINDOW)
-      .map(Math.abs)
-      .sort();
-    const spread = sizes[sizes.length >> 1] / 0.6745;
-    sum += sizes.length * Math.log(Math.min(0.95, Math.max(share, 0.4 / Math.max(0.4, spread))));
-  }
+  for (const value of values) sum += value;
   return sum;
 }
 

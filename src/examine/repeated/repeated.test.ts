@@ -32,6 +32,15 @@ function noise(frames: number, seed = 6): Int32Array {
   return Int32Array.from({ length: frames }, () => Math.round(900 * random.gaussian()));
 }
 
+/** A low-pass with memory; of noise of one step it leaves one step, three quarters of it the same from sample to sample. */
+function smoothly(share: number): (x: number) => number {
+  let y = 0;
+  return (x) => {
+    y = share * y + Math.sqrt(1 - share ** 2) * x;
+    return y;
+  };
+}
+
 function withRepeats(planes: readonly Int32Array[], losses: readonly Loss[], blockFrames: number): Int32Array[] {
   const policy = { rules: [{ upTo: Number.POSITIVE_INFINITY, method: { kind: 'repeat', blockFrames } as const }] };
   return conceal({ planes }, damageOf(planes.length, planes[0].length, [losses]), policy).planes;
@@ -90,6 +99,31 @@ describe('a block played again', () => {
     const { findings } = await examine(withRepeats([soft], [loss(20_000, length)], 735));
     expect(findings).toMatchObject([{ kind: 'repeated', detail: { lagFrames: 735 } }]);
     expect(Math.abs(findings[0].start - 20_000)).toBeLessThanOrEqual(8);
+  });
+
+  it.each([
+    ['of steps of one and two', (x: number) => x, 96],
+    ['that mostly stands still from sample to sample', smoothly(0.95), 735],
+  ] as const)('in a whisper %s', async (_, smooth, length) => {
+    const whisper = noise(60_000).map((x) => Math.round(smooth(x / 900)));
+    const { findings } = await examine(withRepeats([whisper], [loss(20_000, length)], 735));
+    expect(findings).toMatchObject([{ kind: 'repeated', detail: { lagFrames: 735 } }]);
+    expect(Math.abs(findings[0].start - 20_000)).toBeLessThanOrEqual(12);
+  });
+
+  it('every other field of a whisper played twice, each copy followed by the next', async () => {
+    const whisper = noise(60_000).map((x) => Math.round(x / 900));
+    const losses = Array.from({ length: 12 }, (_, k) => loss(20_000 + 1250 * k, 625));
+    const { findings } = await examine(withRepeats([whisper], losses, 625));
+    const found = losses.filter(({ start }) => findings.some((f) => Math.abs(f.start - start) <= 12));
+    expect(found).toHaveLength(12);
+    expect(findings.length).toBeLessThanOrEqual(12);
+  });
+
+  it('in sound of single pulses, whose liveliness changes from place to place', async () => {
+    const pulses = sound(60_000).map((x, i) => Math.round(x / 40) + (i % 180 < 4 ? 3000 - 1700 * (i % 180) : 0));
+    const { findings } = await examine(withRepeats([pulses], [loss(20_020, 547)], 735));
+    expect(findings).toMatchObject([{ kind: 'repeated', detail: { lagFrames: 735 } }]);
   });
 
   it.each([24, 735])('%i samples in noise, where no joint stands out', async (length) => {
@@ -154,6 +188,10 @@ describe('sound that repeats by itself stays silent', () => {
   ];
   it.each(cases)('%s', async (_, plane) => {
     expect((await examine([plane])).findings).toEqual([]);
+  });
+
+  it.each(cases)('%s, 60 dB softer', async (_, plane) => {
+    expect((await examine([plane.map((x) => Math.round(x / 1000))])).findings).toEqual([]);
   });
 
   test.for(['drums', 'tabla', 'bell', 'seashore', 'fox', 'piano'])('a real recording: %s', async (name, context) => {

@@ -25,7 +25,7 @@ export interface RepeatedSettings extends JsonObject {
 export const repeated: Detector<RepeatedSettings> = {
   meta: {
     id: 'repeated',
-    version: 4,
+    version: 5,
     label: 'Repeated blocks',
     needs: 'at least 64 frames',
     settings: { chanceLimit: 0.01 },
@@ -130,7 +130,7 @@ class RepeatedSession implements DetectorSession {
     const expectedByChance = this.#expected(judgement);
     this.#emit.finding({
       detector: 'repeated',
-      version: 4,
+      version: 5,
       kind: 'repeated',
       channels: [channel + 1],
       start: run.start,
@@ -162,9 +162,11 @@ class RepeatedSession implements DetectorSession {
       confidence: 0.99,
       detectionLimit:
         `exact copies from ${SHORTEST_LAG} to ${LONGEST_LAG} frames before, at least ${SHORTEST_RUN} samples and at most ${LONGEST_COPY}, ` +
-        'whose joints stand out at least eightfold from what a linear prediction misses around them; ' +
+        'whose joints stand out at least eightfold from what a linear prediction misses around them, or whose samples chance does not repeat ' +
+        '(one in e^60, in a whisper of one step some 60 samples, none where most of what it misses is nothing); ' +
         'of copies of less than 12 samples from more than 4096 frames before up to one in ten is missed; ' +
-        'scattered repeated samples, copies that join smoothly and copies in sound that repeats by itself cannot be told',
+        'scattered repeated samples, shorter copies that join smoothly and copies in sound that repeats by itself cannot be told; ' +
+        'a copy that an editor put in looks the same',
       evidence: {
         unit: 'samples copied',
         loopsLeftAside: loops,
@@ -196,22 +198,22 @@ function isSamePlace(one: Judged, other: Judged): boolean {
   );
 }
 
-/** Chance of a run by how lively its own samples are: generous, as the second look takes it from a prediction. */
+/** Chance of a run by how lively its own samples are, or their changes in smooth sound: the second look takes it from a prediction. */
 function logChanceOf({ samples, first }: RecentSamples, { start, length }: RepeatRun): number {
   const weighed = Math.min(length, WEIGHED);
   const end = start + length - first;
-  let sum = 0;
-  let different = 0;
-  let or = 0;
-  for (let i = end - weighed + 1; i < end; i++) {
-    const change = Math.abs(samples[i] - samples[i - 1]);
-    sum += change;
+  let [sum, bends, different, or] = [0, 0, 0, 0];
+  for (let i = end - weighed + 2; i < end; i++) {
+    const change = samples[i] - samples[i - 1];
+    sum += Math.abs(change);
+    bends += Math.abs(change - samples[i - 1] + samples[i - 2]);
     or |= samples[i];
     if (change !== 0) different++;
   }
-  // Half of the samples standing still is a square wave, a hold or near silence.
-  if (2 * different < weighed) return 0;
+  if (different === 0) return 0;
+  // Whether a sample changes, and by how much if it does.
+  const share = different / (weighed - 2);
   const step = or === 0 ? 1 : or & -or;
-  const chance = 0.4 / Math.max(0.4, (1.25 * sum) / (weighed - 1) / step);
-  return length * Math.log(Math.min(0.98, chance));
+  const whether = share < 1 ? -share * Math.log(share) - (1 - share) * Math.log(1 - share) : 0;
+  return -length * (whether + share * Math.log(Math.max(1, (3 * Math.min(sum, bends)) / different / step)));
 }
