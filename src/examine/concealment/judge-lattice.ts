@@ -10,6 +10,7 @@ import {
 } from './judged-stretch.ts';
 import { LATTICE_PERIODS } from './lattice-scan.ts';
 import type { HitCounts, MarkedSound } from './marked-sound.ts';
+import { isRestLevel } from './rest-level.ts';
 
 /** Rows on a lattice: share of hits a phase must have to be called replaced. */
 const PHASE_SHARE = 0.9;
@@ -102,15 +103,22 @@ export function judgeLattice(
   const offValues = new Set<number>();
   let replaced = 0;
   let misses = 0;
+  let [beside, inMiddle] = [0, 0];
+  const quarter = (to - from) >> 2;
   let first = -1;
   let last = -1;
   for (let i = from; i < to; i++) {
     if (isOn[(i - from) % period]) {
+      const isInMiddle = i >= from + quarter && i < to - quarter;
+      if (isInMiddle) inMiddle++;
       if (marks[i]) {
         replaced++;
         if (first < 0) first = i;
         last = i;
-      } else misses++;
+      } else {
+        misses++;
+        if (isInMiddle && rule.roughness(samples.subarray(i - 1, i + 2), 1) > 0) beside++;
+      }
     } else {
       offPlaces++;
       if (offValues.size < FEWEST_VALUES) offValues.add(samples[i]);
@@ -125,9 +133,9 @@ export function judgeLattice(
   const choices = latticeChoices(period, onPhases, replaced, misses);
   const counted = countedChance(offHits, offPlaces, context);
   const spreadAt = (valueStep: number) => (1.25 * offRoughness) / Math.max(1, offPlaces) / valueStep;
-  const logChanceAt = (valueStep: number, together = 1) => {
+  const logChanceAt = (valueStep: number, together = 1, hits = replaced) => {
     const chance = Math.max((0.4 * width) / Math.max(0.4, spreadAt(valueStep)), counted);
-    return (replaced / together) * Math.log(Math.min(0.999, chance)) + choices;
+    return (hits / together) * Math.log(Math.min(0.999, chance)) + choices;
   };
   if (logChanceAt(step) > enough) return undefined;
   const localStep = context.local().stepOver(samples, from, to, isReplaced);
@@ -135,6 +143,11 @@ export function judgeLattice(
   const isSoft =
     spread < SOFT_SPREAD || context.isMonotonous || offValues.size < Math.min(FEWEST_VALUES, offPlaces / 4);
   if (isSoft && (spread < LEAST_SPREAD || movedInPeriods < LEAST_NEW * moved)) return undefined;
+  const together = isSoft ? HITS_TOGETHER : 1;
+  if (rule.kind === 'held' && logChanceAt(localStep, together) <= enough) {
+    const resting = restingHits(samples, from, to, isReplaced);
+    if (resting > 0 && logChanceAt(localStep, together, replaced - resting) > enough) return undefined;
+  }
   return {
     from: first,
     to: last + 1,
@@ -142,9 +155,24 @@ export function judgeLattice(
     pattern: Array.from({ length: period }, (_, k) => (isOn[(first - from + k) % period] ? 'x' : '.')).join(''),
     replaced,
     misses,
-    logChance: logChanceAt(localStep, isSoft ? HITS_TOGETHER : 1),
+    besideShare: beside / Math.max(1, inMiddle),
+    logChance: logChanceAt(localStep, together),
     rounding: name,
   };
+}
+
+/** Hits in rows of the lattice at a level to which the sound returns. */
+function restingHits(samples: Int32Array, from: number, to: number, isReplaced: (i: number) => boolean): number {
+  const levels = new Map<number, boolean>();
+  let count = 0;
+  for (let i = from; i < to; i++) {
+    if (!isReplaced(i)) continue;
+    const value = samples[i];
+    const isRest = levels.get(value) ?? isRestLevel(samples, value);
+    levels.set(value, isRest);
+    if (isRest) count++;
+  }
+  return count;
 }
 
 /** Whether one rounding explains every replaced sample; then only one value per sample counts as a hit, not three. */

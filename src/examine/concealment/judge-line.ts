@@ -3,6 +3,7 @@ import { fitPredictor, predictionResidual } from '../../signal/index.ts';
 import type { HitRule } from './hits.ts';
 import { type Context, HOLD_ROUNDING, type Judgement, type Place, type Row, type Stretch } from './judged-stretch.ts';
 import type { HitCounts, MarkedSound } from './marked-sound.ts';
+import { isRestLevel } from './rest-level.ts';
 import { isStandstill, standstillChance } from './standstill.ts';
 
 const ORDER = 16;
@@ -57,7 +58,8 @@ export function judgeLine(
     // Pauses rest near zero, with whatever offset their converter had.
     if (Math.abs(samples[whole.from]) < LEAST_STANDING * finest) return undefined;
     const standstill = judgeStandstill(stretch, whole);
-    if (standstill.logChance <= enough && !isPlateau(samples, whole.from, whole.to, finest)) return standstill;
+    const returns = () => isPlateau(samples, whole.from, whole.to, finest) || isRestLevel(samples, samples[whole.from]);
+    if (standstill.logChance <= enough && !returns()) return standstill;
   }
   const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest);
   if (rule.kind !== 'held' && Math.abs(samples[row.to] - samples[row.from - 1]) <= finest) return undefined;
@@ -98,14 +100,24 @@ export function judgeLine(
     logChance += Math.log(Math.min(1, Math.max(density, floor, beside)));
   }
   logChance += Math.log(releaseChance(x, row.to, predictor, around));
-  return { ...row, period: 1, pattern: 'x', replaced: length, misses: 0, logChance, rounding: name };
+  if (rule.kind === 'held' && logChance <= enough && isRestLevel(samples, samples[row.from])) return undefined;
+  return { ...row, period: 1, pattern: 'x', replaced: length, misses: 0, besideShare: 0, logChance, rounding: name };
 }
 
 /** A row so long that the sound beside it, however soft, would not stand still for it. */
 function judgeStandstill({ samples, marks }: Stretch, row: Row): Judgement {
   const replaced = row.to - row.from;
   const logChance = Math.log(4) + standstillChance(samples, marks, row);
-  return { ...row, period: 1, pattern: 'x', replaced, misses: 0, logChance, rounding: HOLD_ROUNDING.name };
+  return {
+    ...row,
+    period: 1,
+    pattern: 'x',
+    replaced,
+    misses: 0,
+    besideShare: 0,
+    logChance,
+    rounding: HOLD_ROUNDING.name,
+  };
 }
 
 /** Of hits around the candidate; of exact ones where one rounding explains the row. */

@@ -41,6 +41,9 @@ export interface Judgement {
   readonly pattern: string;
   readonly replaced: number;
   readonly misses: number;
+  /** share of the lattice's places, in its middle half, whose sample no rounding explains: a deck leaves none (flat ones do lie midway). At
+   * the ends sound falls into step with a lattice by chance */
+  readonly besideShare: number;
   /** natural logarithm of the probability of this row at one given place */
   readonly logChance: number;
   readonly rounding: string;

@@ -297,6 +297,7 @@ class LatticeSession implements DetectorSession {
         pattern: judgement.pattern,
         replaced: judgement.replaced,
         misses: judgement.misses,
+        besideShare: Math.round(1000 * judgement.besideShare) / 1000,
         rounding: judgement.rounding,
         log10Chance: Math.round((judgement.logChance / Math.LN10) * 10) / 10,
       },
@@ -358,10 +359,15 @@ function joinParts(placed: readonly Placed[]): Placed[] {
           ...last.judgement,
           replaced: last.judgement.replaced + next.judgement.replaced,
           misses: last.judgement.misses + next.judgement.misses,
+          besideShare: meanShare(last.judgement, next.judgement),
           logChance: last.judgement.logChance + next.judgement.logChance,
         },
       };
     }
   }
   return joined;
+}
+
+function meanShare(a: Judgement, b: Judgement): number {
+  return (a.besideShare * a.replaced + b.besideShare * b.replaced) / (a.replaced + b.replaced);
 }

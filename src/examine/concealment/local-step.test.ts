@@ -59,6 +59,18 @@ it('a hold in the companded half is found all the same', async (context) => {
   for (const one of found) expect(at.map((start) => `held at ${start}`)).toContain(one);
 });
 
+describe.each([1.7, 2.371, 3.564, 6.29])('undamaged: low notes made %f times louder in the numbers', (gain) => {
+  it.each([60, 90, 110])('%i Hz', async (hz) => {
+    const random = new Random(2);
+    const sound = Int32Array.from({ length: 100_000 }, (_, i) => {
+      const height = 60 * (1 + 0.5 * Math.sin(i / 3000));
+      const quiet = height * Math.sin((2 * Math.PI * hz * i) / 44_100) + 0.2 * random.gaussian();
+      return Math.round(gain * Math.round(quiet));
+    });
+    expect(await kindsIn(sound)).toEqual([]);
+  });
+});
+
 describe('the step that values keep', () => {
   const random = new Random(4);
   const loud = Int32Array.from({ length: 2400 }, () => Math.round(6000 * random.gaussian()));
@@ -90,5 +102,20 @@ describe('the step that values keep', () => {
     const value = Math.round(0.7 * roundTrip(eightMm(), 5000, 6));
     expect(stepAt(scaled, value)).toBeGreaterThan(0.65 * 256);
     expect(stepAt(scaled, value + 40)).toBe(1);
+  });
+
+  it.each([2.6, 3.564, 5.2])('is told under a gain of %f, and none where there is no gain', (gain) => {
+    const quiet = loud.map((x) => Math.round(x / 100));
+    expect(
+      stepAt(
+        quiet.map((x) => Math.round(gain * x)),
+        Math.round(gain * 9),
+      ),
+    ).toBeCloseTo(gain, 0);
+    for (const share of [100, 30, 10, 5, 3]) {
+      const plain = loud.map((x) => Math.round(x / share));
+      const steps = Array.from({ length: 400 }, (_, k) => stepAt(plain, k - 200));
+      expect(steps.filter((step) => step > 1).length).toBeLessThan(8);
+    }
   });
 });

@@ -8,8 +8,10 @@ const BESIDE = 12;
 const MAY_STRAY = 1;
 /** Samples that tell which values are in use. */
 const FEWEST_SAMPLES = 256;
-/** A lattice under a gain is one only from so many steps on: below, rounding hides it. */
+/** A lattice under a gain shows in every single gap from so many steps on; below, rounding blurs it and all gaps speak together. */
 const LEAST_SCALED = 8;
+/** Gaps of one or two lattice steps; a wider one tells nothing of a fine lattice. */
+const WIDEST_FINE_GAP = 2;
 /** Gaps of so many lattice steps are still told from others. */
 const WIDEST_GAP = 4;
 /** Of a lattice in sound that keeps none; for each of the four sets of values beside a value. */
@@ -98,7 +100,7 @@ function scaledOf(n: number): number {
   for (let k = 0; k < n; k++) gaps[k] = distances[k] - (k === 0 ? 0 : distances[k - 1]);
   ordered.set(gaps);
   const step = ordered.subarray(0, n).sort()[n >> 2];
-  if (step < LEAST_SCALED) return 1;
+  if (step < LEAST_SCALED) return finelyScaledOf(n);
   const isOn = (gap: number) => {
     const times = Math.round(gap / step);
     return times <= WIDEST_GAP && Math.abs(gap - times * step) <= times;
@@ -108,6 +110,39 @@ function scaledOf(n: number): number {
   // The first gap is that to the value itself.
   const isKept = isOn(gaps[0]) && kept >= n - 2 * MAY_STRAY;
   return isKept && (5 / step) ** kept * n < CHANCE ? step : 1;
+}
+
+/** The same for two to eight steps: the gaps there are now `base`, now one more. Without a lattice gaps of every size would be there, each
+ * as likely as the values in use are dense. */
+function finelyScaledOf(n: number): number {
+  const density = n / distances[n - 1];
+  for (let base = 2; base < LEAST_SCALED; base++) {
+    for (let widest = 1; widest <= WIDEST_FINE_GAP; widest++) {
+      const isOn = (gap: number) => {
+        const times = Math.round(gap / (base + 0.5));
+        return times >= 1 && times <= widest && gap >= times * base && gap <= times * (base + 1);
+      };
+      let [kept, single, sum] = [0, 0, 0];
+      for (let k = 0; k < n; k++) {
+        if (!isOn(gaps[k])) continue;
+        kept++;
+        if (gaps[k] > base + 1) continue;
+        single++;
+        sum += gaps[k];
+      }
+      if (!isOn(gaps[0]) || kept < n - MAY_STRAY || 2 * single < n) continue;
+      const choices = 2 * WIDEST_FINE_GAP * (kept === n ? 1 : n);
+      if (choices * shareOn(isOn, widest * (base + 1), density) ** kept < CHANCE) return sum / single;
+    }
+  }
+  return 1;
+}
+
+/** Of gaps between values that are in use by chance, each with that probability. */
+function shareOn(isOn: (gap: number) => boolean, widest: number, density: number): number {
+  let share = 0;
+  for (let gap = 2; gap <= widest; gap++) if (isOn(gap)) share += density * (1 - density) ** (gap - 1);
+  return share;
 }
 
 function lowerBound(values: Int32Array, value: number): number {
