@@ -24,8 +24,16 @@ export type FromSide =
   | { readonly kind: 'done'; readonly share: ExamineShare };
 
 /** Those that ask for no more than the lowest bits of what is counted once for several (examine/block-statistics), and together are about as much work as reading
- * and the rest. Digests have a thread of their own (media/hashes). */
-const SIDE_DETECTORS: readonly string[] = ['loudness', 'true-peak', 'repeated', 'click', 'code-book', 'timecode'];
+ * and the rest; who shares a scan with another (clicks and slips) is on the same thread. Digests have a thread of their own (media/hashes). */
+const SIDE_DETECTORS: readonly string[] = [
+  'loudness',
+  'true-peak',
+  'repeated',
+  'click',
+  'inner-slip',
+  'code-book',
+  'timecode',
+];
 
 export function isSideDetector(id: string): boolean {
   return SIDE_DETECTORS.includes(id);

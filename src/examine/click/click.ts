@@ -7,7 +7,8 @@ import { lowestBitsOf } from '../block-statistics.ts';
 import { SecondLook } from '../concealment/second-look.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { JOINT_CONTEXT, JOINT_SIDE } from './joint-model.ts';
-import { JOINT_SIGHT, type Joint, JointScan } from './joint-scan.ts';
+import { JOINT_SIGHT, type Joint } from './joint-scan.ts';
+import { JointScans } from './joint-scans.ts';
 import { judgeClick, type OutlyingSamples, WIDEST } from './judge-click.ts';
 import { MostStriking } from './most-striking.ts';
 
@@ -53,7 +54,7 @@ class ClickSession implements DetectorSession {
   readonly #emit: Emit;
   readonly #frames: number;
   readonly #joints: MostStriking[];
-  readonly #scans: JointScan[];
+  #scans: JointScans;
   readonly #steps: StepCounter[];
   readonly #clicks: Click[][];
   readonly #second: SecondLook<Candidate>;
@@ -67,12 +68,7 @@ class ClickSession implements DetectorSession {
     this.#joints = channels.map(() => new MostStriking(most));
     this.#clicks = channels.map(() => []);
     this.#steps = channels.map(() => new StepCounter());
-    this.#scans = this.#joints.map(
-      (own) =>
-        new JointScan((joint, samples, at) => {
-          if (standsClear(joint, samples, at, settings.leastRatio)) own.add(joint);
-        }),
-    );
+    this.#scans = new JointScans(info.channels);
     this.#second = new SecondLook(info.channels, JOINT_CONTEXT, (channel, { joint }, samples, from) =>
       this.#judge(channel, joint, samples, from),
     );
@@ -80,22 +76,28 @@ class ClickSession implements DetectorSession {
 
   push(block: Block): void {
     const bits = lowestBitsOf(block);
-    for (let c = 0; c < this.#scans.length; c++) {
-      this.#scans[c].push(block.planes[c]);
-      this.#steps[c].addLowest(bits[c]);
-    }
+    for (const [c, step] of this.#steps.entries()) step.addLowest(bits[c]);
+    this.#scans = this.#scans.after(block);
+    this.#takeSeen();
   }
 
   finish(): readonly Span[] {
-    const spans = this.#scans.flatMap((scan, c) => {
-      scan.finish();
-      return this.#second.plan(
-        c,
-        this.#joints[c].joints.map((joint) => ({ start: joint.frame, length: 1, joint })),
-      );
-    });
+    this.#scans.finish();
+    this.#takeSeen();
     // Without a second look nobody calls again.
-    return spans;
+    return this.#joints.flatMap(({ joints }, c) =>
+      this.#second.plan(
+        c,
+        joints.map((joint) => ({ start: joint.frame, length: 1, joint })),
+      ),
+    );
+  }
+
+  #takeSeen(): void {
+    for (const [c, own] of this.#joints.entries()) {
+      for (const { joint, samples, at } of this.#scans.channels[c].seen)
+        if (standsClear(joint, samples, at, this.#settings.leastRatio)) own.add(joint);
+    }
   }
 
   look(block: Block): void {
@@ -157,7 +159,7 @@ class ClickSession implements DetectorSession {
     const { chanceLimit, leastRatio } = this.#settings;
     // A click of one step makes a fourth difference of six.
     const heightFor = (rest: number) => Math.ceil((leastRatio * rest) / 6);
-    const { around } = this.#scans[c];
+    const { around } = this.#scans.channels[c];
     const height = (share: number) => {
       const rest = around.quantile(share);
       return rest === undefined ? undefined : heightFor((WIDER * rest) / this.#stepOf(c));

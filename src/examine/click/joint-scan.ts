@@ -27,24 +27,30 @@ export interface Joint {
   readonly ratio: number;
 }
 
-/** Sees a joint with the samples around: samples[at] is the joint's frame, 160 frames to each side are at hand. */
-export type SeeJoint = (joint: Joint, samples: Int32Array, at: number) => void;
+/** A joint with the samples around: samples[at] is the joint's frame, 160 frames to each side are at hand. */
+export interface JointSeen {
+  readonly joint: Joint;
+  readonly samples: Int32Array;
+  readonly at: number;
+}
 
 export class JointScan {
   readonly #counts = newBreakCounts();
   readonly tail = new RatioTail(this.#counts.ratios);
   /** samples not yet weighed and the margin before them */
   readonly #carry = new Int32Array(BREAK_CELL + 2 * MARGIN);
-  readonly #see: SeeJoint;
+  #seen: JointSeen[] = [];
   #carried = 0;
   /** frame of the first sample carried */
   #start = 0;
 
-  constructor(see: SeeJoint) {
-    this.#see = see;
+  /** What the latest `push` or `finish` has shown. */
+  get seen(): readonly JointSeen[] {
+    return this.#seen;
   }
 
   push(plane: Int32Array): void {
+    this.#seen = [];
     for (let at = 0; at < plane.length; at += STRETCH) this.#pushPart(plane.subarray(at, at + STRETCH));
   }
 
@@ -63,6 +69,7 @@ export class JointScan {
 
   /** Frames without MARGIN frames before and after them in the recording are not weighed. */
   finish(): void {
+    this.#seen = [];
     const carry = this.#carry.subarray(0, this.#carried);
     const frames = carry.length - 2 * MARGIN;
     if (frames > 0) this.#show(plainBreaks(carry, MARGIN, frames, LEAST_RATIO, this.#counts), carry, new Int32Array(0));
@@ -85,7 +92,7 @@ export class JointScan {
       samples.set(old);
       const first = Math.max(0, index - carry.length);
       samples.set(part.subarray(first, first + samples.length - old.length), old.length);
-      this.#see(joint, samples, MARGIN);
+      this.#seen.push({ joint, samples, at: MARGIN });
     }
   }
 }

@@ -4,7 +4,8 @@ import type { Block, FrameInfo, JsonObject, Span } from '../../base/index.ts';
 import { largestBeside, StepCounter } from '../../signal/index.ts';
 import { lowestBitsOf } from '../block-statistics.ts';
 import { JOINT_CONTEXT } from '../click/joint-model.ts';
-import { type Joint, JointScan } from '../click/joint-scan.ts';
+import type { Joint } from '../click/joint-scan.ts';
+import { JointScans } from '../click/joint-scans.ts';
 import { SecondLook } from '../concealment/second-look.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { logChanceOfLongest } from './exact-copies.ts';
@@ -63,7 +64,7 @@ class InnerSlipSession implements DetectorSession {
   readonly #emit: Emit;
   readonly #frames: number;
   readonly #joints: SeenJoint[][];
-  readonly #scans: JointScan[];
+  #scans: JointScans;
   readonly #steps: StepCounter[];
   readonly #second: SecondLook<Place>;
   /** samples of a place, channel by channel, until all are there */
@@ -77,14 +78,7 @@ class InnerSlipSession implements DetectorSession {
     const channels = Array.from({ length: info.channels }, (_, c) => c);
     this.#joints = channels.map(() => []);
     this.#steps = channels.map(() => new StepCounter());
-    this.#scans = this.#joints.map(
-      (own) =>
-        new JointScan((joint, samples, at) => {
-          // A slip does not show in silence: what rises out of it is a click.
-          if (own.length >= MOST_JOINTS || largestBeside(samples, at) === 0) return;
-          own.push({ ...joint, logCopyChance: logChanceOfLongest(samples, at, LONGEST_SLIP, JOINT_REACH) });
-        }),
-    );
+    this.#scans = new JointScans(info.channels);
     this.#second = new SecondLook(info.channels, JOINT_CONTEXT, (_channel, place, samples, from) =>
       this.#gather(place, samples, from),
     );
@@ -92,16 +86,26 @@ class InnerSlipSession implements DetectorSession {
 
   push(block: Block): void {
     const bits = lowestBitsOf(block);
-    for (let c = 0; c < this.#scans.length; c++) {
-      this.#scans[c].push(block.planes[c]);
-      this.#steps[c].addLowest(bits[c]);
-    }
+    for (const [c, step] of this.#steps.entries()) step.addLowest(bits[c]);
+    this.#scans = this.#scans.after(block);
+    this.#takeSeen();
   }
 
   finish(): readonly Span[] {
-    for (const scan of this.#scans) scan.finish();
+    this.#scans.finish();
+    this.#takeSeen();
     const places = this.#places();
-    return this.#scans.flatMap((_, c) => this.#second.plan(c, places));
+    return this.#joints.flatMap((_, c) => this.#second.plan(c, places));
+  }
+
+  #takeSeen(): void {
+    for (const [c, own] of this.#joints.entries()) {
+      for (const { joint, samples, at } of this.#scans.channels[c].seen) {
+        // A slip does not show in silence: what rises out of it is a click.
+        if (own.length >= MOST_JOINTS || largestBeside(samples, at) === 0) continue;
+        own.push({ ...joint, logCopyChance: logChanceOfLongest(samples, at, LONGEST_SLIP, JOINT_REACH) });
+      }
+    }
   }
 
   look(block: Block): void {
@@ -111,13 +115,15 @@ class InnerSlipSession implements DetectorSession {
   finishLook(): void {
     this.#second.finish();
     for (const found of withoutNeighbours(this.#found)) this.#report(found);
-    for (let c = 0; c < this.#scans.length; c++) this.#answer(c);
+    for (let c = 0; c < this.#joints.length; c++) this.#answer(c);
   }
 
   /** Joints of all channels at the same frames, where they are rarer than chance allows or a copy begins. */
   #places(): Place[] {
     const all = this.#joints
-      .flatMap((own, c) => own.map((joint) => ({ ...joint, expected: this.#scans[c].tail.expected(joint.ratio) })))
+      .flatMap((own, c) =>
+        own.map((joint) => ({ ...joint, expected: this.#scans.channels[c].tail.expected(joint.ratio) })),
+      )
       .sort((a, b) => a.frame - b.frame);
     const places: Place[] = [];
     for (let i = 0; i < all.length; ) {
@@ -139,7 +145,7 @@ class InnerSlipSession implements DetectorSession {
   #gather(place: Place, samples: Int32Array, at: number): void {
     const planes = [...(this.#gathered.get(place) ?? []), samples.slice()];
     this.#gathered.set(place, planes);
-    if (planes.length < this.#scans.length) return;
+    if (planes.length < this.#joints.length) return;
     this.#gathered.delete(place);
     const slip = judgeSlip(
       planes,
@@ -181,7 +187,7 @@ class InnerSlipSession implements DetectorSession {
   }
 
   #answer(c: number): void {
-    const { tail, around } = this.#scans[c];
+    const { tail, around } = this.#scans.channels[c];
     const { chanceLimit } = this.#settings;
     const step = 2 ** this.#steps[c].stepExponent(ON_STEP);
     const ratio = tail.ratioFor(chanceLimit);
