@@ -14,7 +14,7 @@ export interface RepeatStretch {
 }
 
 export interface RepeatJudgement {
-  /** natural logarithm of the probability of these equal samples at one given place and lag */
+  /** natural logarithm of the probability of these equal samples at one given place and lag, and of its joints where they break off */
   readonly logChance: number;
   /** the copy breaks off from the sound before it, and its source did not */
   readonly breaksIn: boolean;
@@ -39,12 +39,12 @@ const PIECE_SURPRISE = 30;
 const PIECE_SHARE = 0.25;
 /** Residuals this many times their usual size break off. */
 const BREAK = 8;
-/** … and at most this share of the residuals around is as large. */
+/** … and at most this share of the residuals around is as large: the chance of a joint that breaks off by itself. */
 const RARE = 0.005;
 /** Share of equal samples at this lag beside the copy, beyond what so few values give at any lag, from which on the sound repeats by itself. */
 const MOST_ALIKE = 0.5;
-/** What stands alone must be this unlikely by itself (natural logarithm), or less so where it breaks off at one end … */
-const ALONE = -60;
+/** What stands alone must be this unlikely by itself (natural logarithm; drum kits have pulses that recur with -66), or less so where it breaks off … */
+const ALONE = -70;
 const ALONE_BROKEN = -40;
 /** … and needs no edges from here on: nothing of the kind was met in hours of undamaged sound, at any level … */
 const BEYOND_DOUBT = -100;
@@ -79,16 +79,17 @@ export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudge
   if (!predictor || source.from >= source.to) return undefined;
   const residual = predictionResidual(x, predictor, source.from, source.to);
   const costs = surprises(samples, source.from, residual, { step, leastChance: share, near: NEAR_SOURCE });
-  const logChance = -sumOf(costs);
-  if (logChance > enough || isFoundElsewhere(stretch, costs)) return undefined;
-  return judgeJoints(stretch, x, predictor, logChance, excess);
+  const ofSamples = -sumOf(costs);
+  if (ofSamples + 2 * Math.log(RARE) > enough || isFoundElsewhere(stretch, costs)) return undefined;
+  const judgement = judgeJoints(stretch, x, predictor, ofSamples, excess);
+  return judgement.logChance > enough ? undefined : judgement;
 }
 
 function judgeJoints(
   stretch: RepeatStretch,
   x: Float64Array,
   predictor: Float64Array,
-  logChance: number,
+  ofSamples: number,
   excess: number,
 ): RepeatJudgement {
   const { from, to, lag } = stretch;
@@ -104,23 +105,23 @@ function judgeJoints(
   const isAfter = isAfterCopy(stretch);
   const breaksIn = isBreak(jumpIn) && (isAfter || jumpIn >= 2 * jumpAt(from - lag));
   const breaksOut = isBreak(jumpOut);
-  const breaks = breaksIn || breaksOut;
+  const joints = (breaksIn ? 1 : 0) + (breaksOut ? 1 : 0);
   const more = to - from - lag;
-  const fits = (more * -logChance) / (to - from) < FITS_BY_CHANCE;
+  const fits = (more * -ofSamples) / (to - from) < FITS_BY_CHANCE;
   const isWhole = more > -JOINT && (more < JOINT || fits);
   const isSteadyAt = (index: number) => STEADY_OVER.some((over) => isSteady(x, predictor, index, over));
   return {
-    logChance,
+    logChance: ofSamples + joints * Math.log(RARE),
     breaksIn,
     breaksOut,
     standsAlone:
-      logChance <= (breaks ? ALONE_BROKEN : ALONE) &&
+      ofSamples <= (joints > 0 ? ALONE_BROKEN : ALONE) &&
       excess <= FEW_ALIKE &&
       (more < 0 || isWhole) &&
       (isAfter || isSteadyAt(from - lag)) &&
       // Where the copy is as long as its lag, its source ends at the copy's own joint.
       (isWhole || isSteadyAt(to - lag)) &&
-      (breaks || logChance <= BEYOND_DOUBT || hasEdges(stretch)),
+      (joints > 0 || ofSamples <= BEYOND_DOUBT || hasEdges(stretch)),
     isInserted: breaksIn && !breaksOut && isWhole,
     jumpIn,
     jumpOut,

@@ -163,7 +163,7 @@ class RepeatedSession implements DetectorSession {
       detectionLimit:
         `exact copies from ${SHORTEST_LAG} to ${LONGEST_LAG} frames before, at least ${SHORTEST_RUN} samples and at most ${LONGEST_COPY}, ` +
         'whose joints stand out at least eightfold from what a linear prediction misses around them, or whose samples chance does not repeat ' +
-        '(one in e^60, in a whisper of one step some 60 samples, none where most of what it misses is nothing); ' +
+        '(one in e^70, in a whisper of one step some 60 samples, none where most of what it misses is nothing); ' +
         'of copies of less than 12 samples from more than 4096 frames before up to one in ten is missed; ' +
         'scattered repeated samples, shorter copies that join smoothly and copies in sound that repeats by itself cannot be told; ' +
         'a copy that an editor put in looks the same',
