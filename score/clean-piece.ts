@@ -1,8 +1,10 @@
-// One stretch of undamaged sound: examined as it is. Every finding of a loss or a click is a false alarm.
+// One stretch of undamaged sound: examined as it is. Every finding of a loss or a click counts as a false alarm; of a repeat the row says
+// what the samples show, as some makers lengthen a pause by a copy.
 import { memorySource } from '../src/base/index.ts';
-import { examineSource, isLoss } from '../src/examine/index.ts';
+import { examineSource, type Finding, isLoss } from '../src/examine/index.ts';
 import { type AlarmRow, type Row, SCORED, type SoundRow } from './rows.ts';
 import type { Sound } from './tapes.ts';
+import { logExpected } from './visible.ts';
 
 export interface CleanSound extends Sound {
   readonly name: string;
@@ -21,7 +23,22 @@ export async function cleanPiece({ planes, bits, rate, name, half, kind, isFirst
     ...alarms.map((finding): AlarmRow => {
       const { channels, start, length } = finding;
       const confidence = Math.round(finding.confidence * 10_000) / 10_000;
-      return { row: 'alarm', name, half, kind: finding.kind, channel: channels[0], start, length, confidence };
+      const place = { kind: finding.kind, channel: channels[0], start, length, confidence };
+      return { row: 'alarm', name, half, ...place, ...repeatOf(planes[channels[0] - 1], finding) };
     }),
   ];
+}
+
+/** What the samples themselves say of a repeat, whatever the detector thinks of it. */
+function repeatOf(plane: Int32Array, finding: Finding): Pick<AlarmRow, 'lag' | 'log10Expected'> {
+  const { kind, channels, start, length, detail } = finding;
+  const lag = Number(detail.lagFrames);
+  if (kind !== 'repeated' || !isEqualAt(plane, start, length, lag)) return { lag: 0, log10Expected: 0 };
+  const or = plane.reduce((all, x) => all | x, 0);
+  const burst = { channel: channels[0], kind, start, length, changed: length };
+  return { lag, log10Expected: Math.round(logExpected(plane, burst, or & -or) / Math.LN10) };
+}
+
+function isEqualAt(plane: Int32Array, start: number, length: number, lag: number): boolean {
+  return plane.subarray(start, start + length).every((x, i) => x === plane[start + i - lag]);
 }

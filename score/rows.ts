@@ -56,6 +56,10 @@ export interface AlarmRow {
   readonly start: number;
   readonly length: number;
   readonly confidence: number;
+  /** of a repeat how far before the same samples stand, counted here to be equal from the first to the last; 0 of anything else */
+  readonly lag: number;
+  /** of a repeat how many of its length chance makes in the whole sound, as a power of ten, by visible.ts; 0 of anything else */
+  readonly log10Expected: number;
 }
 
 export type Row = BurstRow | FindingRow | SoundRow | AlarmRow;
@@ -141,7 +145,7 @@ function rowOf(line: string): Row {
   if (row === 'sound') return { row, name, half, kind: cells[3], channels: n(4), seconds: n(5), isFirst: n(6) };
   if (row === 'alarm') {
     const place = { channel: n(4), start: n(5), length: n(6), confidence: n(7) };
-    return { row, name, half, kind: cells[3], ...place };
+    return { row, name, half, kind: cells[3], ...place, lag: n(8), log10Expected: n(9) };
   }
   throw new Error(`no such row: ${line}`);
 }

@@ -248,10 +248,23 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
 
 ${table(['sound', 'hours of sound not counted before', 'channel-hours', 'findings', 'per channel-hour', 'which'], [...totals, ...rows])}
 
+${copiesIn(alarms.filter((row) => row.half !== 'made'))}
+
 Awkward sound (${made.length} pieces, ${channelHours(made).toFixed(2)} channel-hours: silence, lowest bits, tones, sweeps, smooth noise; recordings made 60 and
 72 dB softer, clipped, gated to zero, faded, low-passed): ${madeAlarms.length} findings, ${byKind(madeAlarms)}.
 
 ${list}`;
+}
+
+/** Counted as false alarms all the same: whether a recording was edited is not known here. */
+function copiesIn(alarms: readonly AlarmRow[]): string {
+  const copies = alarms.filter((row) => row.lag > 0);
+  if (copies.length === 0) return 'No repeat among them.';
+  const cells = copies.map((row) => [row.name, row.start, row.length, row.lag, `1e${row.log10Expected}`]);
+  return `The repeats among them, looked at sample by sample: each equals, from its first sample to its last, what stands one lag before; a lag as long as the
+copy is how an editor lengthens a pause. Chance is that of "visible", over the whole tape and 8192 lags, in the finest step of the channel.
+
+${table(['tape', 'first frame', 'samples', 'lag', 'expected by chance'], cells)}`;
 }
 
 const BINS = ['0.999', '0.99', '0.98', '0.95', '0.9', '0.5', '0'];

@@ -36,8 +36,13 @@ export function localChance(original: Int32Array, burst: Burst, step: number): n
 }
 
 export function isVisible(original: Int32Array, burst: Burst, step: number): boolean {
+  return logExpected(original, burst, step) < Math.log(0.01);
+}
+
+/** Natural logarithm of how many such bursts chance makes in the whole recording. */
+export function logExpected(original: Int32Array, burst: Burst, step: number): number {
   const places = original.length * (burst.kind === 'repeated' ? LAGS : 1);
-  return burst.changed * Math.log(localChance(original, burst, step)) + Math.log(places) < Math.log(0.01);
+  return burst.changed * Math.log(localChance(original, burst, step)) + Math.log(places);
 }
 
 /** Level around the burst, dB below a full-scale sample (root mean square), in steps of 12 dB. */
