@@ -228,6 +228,19 @@ describe('a mute and an editor’s cut', () => {
     expect(await kindsOf(gated(strokes(20), 300))).toEqual(new Set(['silence']));
   });
 
+  it('so are those of a high threshold in soft passages, far above which nothing near rises', async () => {
+    const x = strokes(40).map((v, i) => Math.round(v * (Math.floor(i / 480_000) % 2 === 0 ? 2 : 0.25)));
+    expect(await kindsOf(gated(x, 700))).toEqual(new Set(['silence']));
+  });
+
+  it('mutes that no one threshold explains are mutes, in the tails of the strokes as well', async () => {
+    const x = strokes(20);
+    const starts = Array.from({ length: 12 }, (_, k) => 30_000 + k * 73_123);
+    for (const start of starts) x.fill(0, start, start + 1440);
+    const findings = await findingsOf([x]);
+    expect(findings.map((f) => [f.kind, f.detail.silentFrom])).toEqual(starts.map((start) => ['muted', start]));
+  });
+
   it('the same length of zeros where the sound is as quiet elsewhere without being cut is a mute', async () => {
     const x = strokes(20);
     const findings = await findingsOf([x.fill(0, 576_000, 578_400)]);
@@ -245,6 +258,29 @@ describe('a mute and an editor’s cut', () => {
     const whisper = loud(96_000).map((x) => Math.round(x / 400));
     const findings = await findingsOf([whisper.fill(0, 40_000, 40_735)]);
     expect(findings).toMatchObject([{ kind: 'muted', measured: expect.closeTo(735, -1) }]);
+  });
+});
+
+describe('what breaks off is muted, what passes through zero is not', () => {
+  it('every other field gone from sound of 24 bits, below the lowest bit of 16', async () => {
+    const x = loud(96_000).map((v) => Math.round(v / 16));
+    const starts = Array.from({ length: 40 }, (_, k) => 4000 + 1050 * k);
+    for (const start of starts) x.fill(0, start, start + 525);
+    const findings = await findingsOf([x], 24);
+    expect(findings.every((f) => f.kind === 'muted')).toBe(true);
+    const found = starts.filter((start) => findings.some((f) => Math.abs(Number(f.detail.silentFrom) - start) < 4));
+    expect(found).toEqual(starts);
+  });
+
+  it('a row of zeros where a wave rests on zero for a moment', async () => {
+    const rest = 48_000;
+    const x = Int32Array.from({ length: 96_000 }, (_, i) => {
+      const at = i < rest ? i : Math.max(rest, i - 14);
+      return Math.round(
+        60 * Math.sin((2 * Math.PI * 100 * at) / 48_000) + 15 * Math.sin((2 * Math.PI * 900 * at) / 48_000),
+      );
+    });
+    expect(await findingsOf([x])).toEqual([]);
   });
 });
 

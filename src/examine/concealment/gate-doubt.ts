@@ -1,6 +1,7 @@
-// Whether a silence may be the work of an editor's gate, which cuts what has become quiet and lets through what becomes loud. It
-// is not where the sound is as loud at both edges as nearby, nor where the same recording stays as quiet for longer and
-// is not cut there. Not for silences of under 20 ms: no gate is as hasty.
+// Whether a silence may be the work of an editor's gate, which cuts what has become quiet and lets through what becomes loud. All
+// silences of a gate have one threshold in common, between the sound before and the sound after each of them: mutes have not. Of
+// a few silences each is judged by itself: it is no gate's where the sound is as loud at both edges as nearby, nor where
+// the same recording stays as quiet for longer and is not cut there. Not for silences of under 20 ms: no gate is as hasty.
 import type { Span } from '../../base/index.ts';
 import { type LevelTrack, levelOf, PER_OCTAVE } from './level-track.ts';
 
@@ -13,8 +14,19 @@ const STEADY = 5;
 /** Even sound goes a little beyond the largest of so few windows. */
 const SPREAD = 2;
 const LONGER_WINDOWS = 5;
+/** From so many silences on the common threshold decides: one that explains most of them is a gate's … */
+const SEVERAL = 3;
+const MOST = 0.8;
+/** … and where none explains so many there is no gate. In between each is judged by itself. */
+const LEAST = 0.5;
+/** No gate waits longer before it closes, looks farther ahead than 0.1 s, or stands within 6 dB of the loudest. Own choice. */
+const HOLD_WINDOWS = 15;
+const AHEAD_WINDOWS = 6;
+const HEADROOM = PER_OCTAVE;
+/** Levels are counted in whole eighths of an octave, from every seventh sample. */
+const ROUGHLY = 1;
 
-/** A silence, and the largest samples right before and after it: beyond its ramps, within the time that any gate waits. */
+/** A silence, and the largest samples right before and after it, within the time that any gate waits. */
 export interface DoubtfulSilence extends Span {
   readonly peakBefore: number;
   readonly peakAfter: number;
@@ -22,15 +34,57 @@ export interface DoubtfulSilence extends Span {
 
 export class GateDoubt {
   readonly #track: LevelTrack;
+  readonly #silences: readonly DoubtfulSilence[];
+  /** by threshold: how many of the silences a gate would have made */
+  #explained: Uint32Array | undefined;
   /** longest run of windows at or below a level that touches no silence */
   readonly #longest = new Map<number, number>();
 
-  constructor(track: LevelTrack) {
+  /** `silences`: all of the channel that a deck or a gate has made. */
+  constructor(track: LevelTrack, silences: readonly DoubtfulSilence[]) {
     this.#track = track;
+    this.#silences = silences;
   }
 
-  /** `start` and `length` take in the ramps. */
-  couldBeGate({ start, length, peakBefore, peakAfter }: DoubtfulSilence): boolean {
+  couldBeGate(silence: DoubtfulSilence): boolean {
+    if (this.#silences.length < SEVERAL) return this.#couldBeByItself(silence);
+    const share = this.#shareWith(silence) / this.#silences.length;
+    return share >= MOST || (share >= LEAST && this.#couldBeByItself(silence));
+  }
+
+  /** Of the thresholds that explain the silence, the one that explains most: how many it does. */
+  #shareWith(silence: DoubtfulSilence): number {
+    this.#explained ??= this.#countExplained();
+    const [least, end] = this.#thresholdsOf(silence);
+    return largest(this.#explained.subarray(least, end));
+  }
+
+  #countExplained(): Uint32Array {
+    const explained = new Uint32Array(256);
+    for (const silence of this.#silences) {
+      const [least, end] = this.#thresholdsOf(silence);
+      for (let level = least; level < end; level++) explained[level]++;
+    }
+    const loudest = largest(this.#track.levels);
+    return explained.map((count, level) =>
+      count >= LEAST * this.#silences.length &&
+      level <= loudest - HEADROOM &&
+      this.#longestAtMost(Math.max(0, level - SPREAD)) <= HOLD_WINDOWS
+        ? count
+        : 0,
+    );
+  }
+
+  /** From the level that the sound stays below before the silence to the one it rises to soon after it; the end is beyond the last. */
+  #thresholdsOf({ start, length, peakBefore, peakAfter }: DoubtfulSilence): readonly [number, number] {
+    const { levels, windowFrames } = this.#track;
+    const first = Math.ceil((start + length) / windowFrames);
+    let most = levelOf(peakAfter);
+    for (let i = first; i < first + AHEAD_WINDOWS && levels[i] > 0; i++) most = Math.max(most, levels[i]);
+    return [Math.max(1, levelOf(peakBefore) - ROUGHLY), Math.min(255, most + SPREAD)];
+  }
+
+  #couldBeByItself({ start, length, peakBefore, peakAfter }: DoubtfulSilence): boolean {
     const { levels, windowFrames } = this.#track;
     const last = Math.floor(start / windowFrames) - 1;
     const first = Math.ceil((start + length) / windowFrames);
@@ -81,7 +135,7 @@ function runAtMost(outwards: Uint8Array, level: number): number {
   return run;
 }
 
-function largest(levels: Uint8Array): number {
+function largest(levels: Uint8Array | Uint32Array): number {
   let most = 0;
   for (const level of levels) most = Math.max(most, level);
   return most;

@@ -1,10 +1,10 @@
-// Detector: stretches of exact zeros inside sound that neither fades away before them nor starts from nothing after them.
+// Detector: stretches of exact zeros inside sound that breaks off before them and goes on after them as it was.
 // Silence of the programme itself (a fade to zero, the recorder running before the tape) is not reported.
 import { type Block, type FrameInfo, type JsonObject, rateHz, type Span } from '../../base/index.ts';
 import { StepCounter, zeroRuns } from '../../signal/index.ts';
 import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
-import { GateDoubt } from './gate-doubt.ts';
+import { type DoubtfulSilence, GateDoubt } from './gate-doubt.ts';
 import { LevelTrack } from './level-track.ts';
 import { type Edge, edgesOf, measureEdge } from './mute-edges.ts';
 import { SecondLook } from './second-look.ts';
@@ -15,18 +15,31 @@ const CONTEXT = 1024;
 const GUARD_SECONDS = 0.004;
 /** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
 const STEADY = 0.7;
-/** In even sound a silence is told from this level on (mean absolute, in steps) … */
-const EVEN_STEPS = 1.5;
+/** In even sound a silence is told from this level on (mean absolute, in quanta), one that speech may make by itself from a higher one … */
+const EVEN_STEPS = 0.75;
+const EVEN_PAUSE_STEPS = 1.5;
 const EVEN = 0.5;
-/** … when it is so many times as long as any row of zeros within 1024 frames. Own choice. */
+/** … when it is so many times as long as any row of equal samples within 1024 frames. */
+const FLAT_SHARE = 4;
+/** Sound that breaks off at both ends of a long silence by so many quanta neither fades nor rounds to zero there … */
+const BREAK = 3;
+/** … nor where it breaks off so high before it; at both ends of a short one, as sound that was made louder has steps of its own. Of
+ * 30 000 long silences of undamaged recordings two broke off so, of the short ones none (tuning half). */
+const HIGH_BREAK = 6;
+/** … and the silence is so many times as long as any row of zeros within 1024 frames. */
 const ZERO_SHARE = 8;
 /** Most findings by chance over the whole channel that one finding may stand for. */
 const MOST_EXPECTED = 0.01;
 /** … and how many may be expected from the short rows of the whole channel for one to get a second look. */
 const WORTH_A_LOOK = 4;
+/** Runs from this length on get a second look if there are no more of them than one in so many frames, however many shorter ones there
+ * are. */
+const RARE_FRAMES = 24;
+const MOST_OFTEN = 10_000;
 /** Whoever cuts by hand or by program likes to cut where the wave crosses zero; a deck does not choose. Both edges of a mute lie so near to
  * zero by chance once in so many. */
 const ZERO_CROSSINGS = 0.005;
+const MOST_CROSSINGS = 0.5;
 /** A gate waits longer before it closes: whoever reads here reads below its threshold. Own choice. */
 const PEAK_SECONDS = 0.01;
 /** No editor's gate closes for less. Own choice. */
@@ -49,7 +62,7 @@ export interface MutedSettings extends JsonObject {
 export const muted: Detector<MutedSettings> = {
   meta: {
     id: 'muted',
-    version: 3,
+    version: 4,
     label: 'Muted stretches',
     needs: 'sound on both sides of the silence',
     settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, cutSteps: 12, rampSteps: 48, loudSteps: 200 },
@@ -60,6 +73,10 @@ export const muted: Detector<MutedSettings> = {
 interface ZeroRun {
   start: number;
   length: number;
+}
+
+function countWithin(runs: readonly ZeroRun[], from: number, end: number): number {
+  return runs.reduce((count, { length }) => (length >= from && length < end ? count + 1 : count), 0);
 }
 
 class MutedSession implements DetectorSession {
@@ -84,8 +101,8 @@ class MutedSession implements DetectorSession {
     this.#open = Array.from({ length: info.channels }, () => ({ start: 0, length: 0 }));
     this.#steps = Array.from({ length: info.channels }, () => new StepCounter());
     this.#tracks = Array.from({ length: info.channels }, () => new LevelTrack(rateHz(info.rate)));
-    this.#second = new SecondLook(info.channels, CONTEXT, (_channel, edge, samples, from) =>
-      measureEdge(edge, samples, from, Math.round(PEAK_SECONDS * rateHz(info.rate))),
+    this.#second = new SecondLook(info.channels, CONTEXT, (channel, edge, samples, from) =>
+      measureEdge(edge, samples, from, Math.round(PEAK_SECONDS * rateHz(info.rate)), this.#step(channel)),
     );
   }
 
@@ -149,30 +166,33 @@ class MutedSession implements DetectorSession {
   }
 
   #gapsOf(c: number, edges: readonly Edge[]): Gap[] {
-    // In a longer word what would be the lowest bit of 16 is still next to silence: a fade, a filter that rings.
-    const step = 2 ** Math.max(this.#steps[c].stepExponent(0.98), this.#info.bits - 16);
-    const doubt = new GateDoubt(this.#tracks[c]);
     const gaps: Gap[] = [];
     for (let i = 0; i + 1 < edges.length; i += 2) {
-      const gap = this.#judge(c, edges[i], edges[i + 1], step);
-      if (!gap) continue;
-      const isDoubtful = gap.told === 'mute' && isEditorsWork(gap, doubt, this.#gateFrames);
-      gaps.push(isDoubtful ? { ...gap, told: 'mute or cut' } : gap);
+      const gap = this.#judge(c, edges[i], edges[i + 1]);
+      if (gap) gaps.push(gap);
     }
-    return gaps;
+    const long = gaps.filter(({ told, length }) => told === 'mute' && length >= this.#gateFrames);
+    const doubt = new GateDoubt(this.#tracks[c], long.map(doubtful));
+    const crossings = long.filter(isAtCrossings);
+    // An editor who cuts so cuts so nearly everywhere.
+    const crossing = new Set(crossings.length >= long.length * MOST_CROSSINGS ? crossings : []);
+    const cuts = new Set(long.filter((gap) => crossing.has(gap) || doubt.couldBeGate(doubtful(gap))));
+    return gaps.map((gap) => (cuts.has(gap) ? { ...gap, told: 'mute or cut' } : gap));
   }
 
   #answer(channel: number): void {
-    const { shortestFrames, cutSteps, rampSteps } = this.#settings;
+    const { shortestFrames, shortestShared, cutSteps, rampSteps } = this.#settings;
     this.#emit.verdict({
       channel,
       question: 'muted-seen',
       answer: this.#silentFrames[channel - 1],
       confidence: 0.99,
       detectionLimit:
-        `a silence is told from the programme's own where the sound before it is above ${cutSteps} steps and breaks off, ` +
-        `or above ${rampSteps} steps, steady, and fades within about 20 ms; at least ${shortestFrames} samples; ` +
-        `from ${this.#gateFrames} samples on only where the sound is loud at both edges or stays as quiet elsewhere without being cut, as an editor's gate makes the same`,
+        `a silence is told from the programme's own where the sound breaks off at both ends: by ${BREAK} of its own steps, ` +
+        `by ${HIGH_BREAK} if it has fewer than ${shortestShared} samples, of which at least ${shortestFrames}; where it breaks off by ${HIGH_BREAK} before it, ` +
+        `or is above ${cutSteps} steps before it and breaks off; where it is even on both sides, however soft; ` +
+        `or is above ${rampSteps} steps, steady, and fades within about 20 ms. From ${this.#gateFrames} samples on only where no gate of ` +
+        `an editor explains it: one threshold for most such silences; of fewer than three, each by itself`,
       evidence: { unit: 'silent samples', muteOrCut: this.#doubtful[channel - 1] },
     });
   }
@@ -183,33 +203,40 @@ class MutedSession implements DetectorSession {
     this.#open[c].length = 0;
   }
 
+  #step(c: number): number {
+    return 2 ** this.#steps[c].stepExponent(0.98);
+  }
+
   /** Undefined where the silence may be chance or the programme's own and no neighbour could tell otherwise. */
-  #judge(c: number, before: Edge, after: Edge, finest: number): Gap | undefined {
-    const step = Math.max(finest, before.smallest, after.smallest);
+  #judge(c: number, before: Edge, after: Edge): Gap | undefined {
+    // In a longer word what would be the lowest bit of 16 is still next to silence: a fade, a filter that rings.
+    const step = Math.max(before.quantum, after.quantum, 2 ** (this.#info.bits - 16));
     const start = before.start;
     const length = after.start - start;
-    const level = Math.min(before.level, after.level) / step;
-    // A sample of such a level is zero by chance about once in 2.5 levels; a wave passes zero, it does not stay there.
-    const rough = Math.min(before.roughness, after.roughness) / step;
-    const chance = Math.max(before.flatShare, after.flatShare, Math.min(0.9, 0.4 / Math.max(0.4, rough)));
-    const hasRows = Math.max(before.longestZeros, after.longestZeros) >= this.#settings.shortestFrames;
-    const expectedByChance = Math.min(
-      1,
-      // Where the sound around has no rows of zeros, those it has elsewhere prove nothing.
-      Math.max(this.#info.frames * chance ** length, hasRows ? this.#shortRunsExpect(c, length) : 0),
-    );
-    // Sound may well begin out of nothing, but it does not end so: the edge before the silence decides.
-    const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
-    const { quietSteps, cutSteps, rampSteps, loudSteps } = this.#settings;
-    // An editor's gate cuts a decay off when it is nearly over; a deck mutes in the middle of the sound.
-    const isCut = isAbrupt && level >= quietSteps && before.level / step >= cutSteps;
-    // No deck fades out and in again for a silence that is shorter than its fades.
     const isLong = length >= this.#settings.shortestShared;
-    const isRamped = isLong && (level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY));
-    const isTold = isCut || isRamped || (level >= EVEN_STEPS && isInEvenSound(before, after, length));
+    const byChance = this.#info.frames * chanceOfZero(before, after) ** length;
+    // Where the sound around has no rows of zeros, those it has elsewhere prove nothing.
+    const hasRows = Math.max(before.longestZeros, after.longestZeros) >= this.#settings.shortestFrames;
+    const withRows = Math.max(byChance, hasRows ? this.#shortRunsExpect(c, length) : 0);
+    const evenSteps = length < this.#gateFrames ? EVEN_STEPS : EVEN_PAUSE_STEPS;
+    const isBroken =
+      isBrokenOff(before, after, length, isLong) || (isLong && isInEvenSound(before, after, length, evenSteps));
+    const expectedByChance = Math.min(1, isBroken ? byChance : withRows);
+    const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
+    // No deck fades out and in again for a silence that is shorter than its fades.
+    const isTold = isBroken || (isLong && this.#isInLoudSound(before, after, step, isAbrupt));
     const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
     if (isTold && expectedByChance <= MOST_EXPECTED) return { ...gap, told: 'mute' };
-    return length >= this.#settings.shortestShared ? { ...gap, told: 'nothing' } : undefined;
+    return isLong ? { ...gap, told: 'nothing' } : undefined;
+  }
+
+  /** Sound may well begin out of nothing, but it does not end so: the edge before the silence decides. */
+  #isInLoudSound(before: Edge, after: Edge, step: number, isAbrupt: boolean): boolean {
+    const { quietSteps, cutSteps, rampSteps, loudSteps } = this.#settings;
+    const level = Math.min(before.level, after.level) / step;
+    // An editor's gate cuts a decay off when it is nearly over; a deck mutes in the middle of the sound.
+    const isCut = isAbrupt && level >= quietSteps && before.level / step >= cutSteps;
+    return isCut || level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY);
   }
 
   /** Sound with a dead zone around zero makes short silences by itself, each two samples half as often: taken from how many runs of
@@ -220,8 +247,12 @@ class MutedSession implements DetectorSession {
 
   /** Noise of the lowest bits has short runs by the thousand, all of them explained by their number. */
   #worthALook(c: number): ZeroRun[] {
-    this.#shortRuns[c] = this.#runs[c].reduce((count, run) => (run.length < 8 ? count + 1 : count), 0);
-    return this.#runs[c].filter(({ length }) => this.#shortRunsExpect(c, length) <= WORTH_A_LOOK);
+    const runs = this.#runs[c];
+    this.#shortRuns[c] = countWithin(runs, 0, 8);
+    const areRare = countWithin(runs, RARE_FRAMES, this.#settings.shortestShared) * MOST_OFTEN <= this.#info.frames;
+    return runs.filter(
+      ({ length }) => (areRare && length >= RARE_FRAMES) || this.#shortRunsExpect(c, length) <= WORTH_A_LOOK,
+    );
   }
 
   /** Not a loss: the document says that nobody can tell from the samples. */
@@ -289,16 +320,32 @@ interface Gap extends Span {
   readonly told: 'mute' | 'mute or cut' | 'nothing';
 }
 
-/** The sound has the same level on both sides, keeps it, and shows no rows of zeros that come near the silence: however soft it is,
- * it does not fade there. */
-function isInEvenSound(before: Edge, after: Edge, length: number): boolean {
-  const isEven = (ratio: number) => ratio >= EVEN && ratio <= 1 / EVEN;
+/** A sample of such roughness is zero by chance about once in 2.5 of it; a wave passes zero, it does not stay there. */
+function chanceOfZero(before: Edge, after: Edge): number {
+  const rough = Math.min(before.roughness, after.roughness) / Math.max(before.quantum, after.quantum);
+  return Math.max(before.flatShare, after.flatShare, Math.min(0.9, 0.4 / Math.max(0.4, rough)));
+}
+
+/** The sound neither fades nor begins at either edge, and shows no rows of zeros that come near the silence. */
+function isBrokenOff(before: Edge, after: Edge, length: number, isLong: boolean): boolean {
+  const quantum = Math.max(before.quantum, after.quantum);
+  const least = Math.min(before.breakHeight, after.breakHeight) / quantum;
+  const isHigh = (isLong ? before.breakHeight / quantum : least) >= HIGH_BREAK;
   const rest = Math.max(before.longestZeros, after.longestZeros);
+  return (isHigh || (isLong && least >= BREAK)) && rest <= length / ZERO_SHARE;
+}
+
+/** The sound has the same level on both sides, near and far, and shows no rows of equal samples that come near the silence:
+ * however soft it is, it does not fade there. */
+function isInEvenSound(before: Edge, after: Edge, length: number, leastSteps: number): boolean {
+  const isEven = (one: number, other: number) => one >= EVEN * other && other >= EVEN * one;
+  const level = Math.min(before.levelNear, after.levelNear) / Math.max(before.quantum, after.quantum);
   return (
-    isEven(before.steadiness) &&
-    isEven(after.steadiness) &&
-    isEven(before.level / after.level) &&
-    rest <= length / ZERO_SHARE
+    level >= leastSteps &&
+    isEven(before.levelNear, before.level) &&
+    isEven(after.levelNear, after.level) &&
+    isEven(before.levelNear, after.levelNear) &&
+    Math.max(before.longestFlat, after.longestFlat) <= length / FLAT_SHARE
   );
 }
 
@@ -307,14 +354,12 @@ function isCutAtZero({ first, roughness }: Edge): boolean {
   return first >= roughness / 4;
 }
 
-/** An editor's gate, or a cut where the wave crosses zero. */
-function isEditorsWork({ start, length, before, after, isAbrupt }: Gap, doubt: GateDoubt, gateFrames: number): boolean {
-  if (length < gateFrames) return false;
-  const rampBefore = isAbrupt ? 0 : before.ramp;
-  const isAtCrossings =
-    isCutAtZero(before) && isCutAtZero(after) && before.shareWithinFirst * after.shareWithinFirst < ZERO_CROSSINGS;
-  const silence = { start: start - rampBefore, length: rampBefore + length + after.ramp };
-  return isAtCrossings || doubt.couldBeGate({ ...silence, peakBefore: before.peak, peakAfter: after.peak });
+function isAtCrossings({ before, after }: Gap): boolean {
+  return isCutAtZero(before) && isCutAtZero(after) && before.shareWithinFirst * after.shareWithinFirst < ZERO_CROSSINGS;
+}
+
+function doubtful({ start, length, before, after }: Gap): DoubtfulSilence {
+  return { start, length, peakBefore: before.peak, peakAfter: after.peak };
 }
 
 /** Zeros of the sound itself may lengthen a silence by a few samples at either end. */
