@@ -1,5 +1,6 @@
-// One stretch of undamaged sound: examined as it is. Every finding of a loss or a click counts as a false alarm; of a repeat the row says
-// what the samples show, as some makers lengthen a pause by a copy.
+// One stretch of undamaged sound: examined as it is. Every finding of a loss or a click counts as a false alarm, but one that itself says
+// that nobody can tell; those, and what is said of the sound as a whole, are rows of their own kind. Of a repeat the row says what the
+// samples show, as some makers lengthen a pause by a copy.
 import { memorySource } from '../src/base/index.ts';
 import { examineSource, type Finding, isLoss } from '../src/examine/index.ts';
 import { type AlarmRow, type Row, SCORED, type SoundRow } from './rows.ts';
@@ -17,13 +18,13 @@ export interface CleanSound extends Sound {
 export async function cleanPiece({ planes, bits, rate, name, half, kind, isFirst }: CleanSound): Promise<Row[]> {
   const { findings } = await examineSource(memorySource(planes, { name, rate, bits }), SCORED);
   const seconds = Math.round((planes[0].length * rate.den) / rate.num);
-  const alarms = findings.filter((finding) => isLoss(finding) || finding.kind === 'click');
+  const alarms = findings.filter((finding) => isLoss(finding) || finding.kind === 'click' || kindOf(finding) in SAID);
   return [
     { row: 'sound', name, half, kind, channels: planes.length, seconds, isFirst: isFirst ? 1 : 0 },
     ...alarms.map((finding): AlarmRow => {
       const { channels, start, length } = finding;
       const confidence = Math.round(finding.confidence * 10_000) / 10_000;
-      const place = { kind: finding.kind, channel: channels[0], start, length, confidence };
+      const place = { kind: kindOf(finding), channel: channels[0], start, length, confidence };
       return { row: 'alarm', name, half, ...place, ...repeatOf(planes[channels[0] - 1], finding) };
     }),
   ];
@@ -41,4 +42,15 @@ function repeatOf(plane: Int32Array, finding: Finding): Pick<AlarmRow, 'lag' | '
 
 function isEqualAt(plane: Int32Array, start: number, length: number, lag: number): boolean {
   return plane.subarray(start, start + length).every((x, i) => x === plane[start + i - lag]);
+}
+
+/** Kinds of rows that are no alarms, in words for the table. */
+export const SAID: Readonly<Record<string, string>> = {
+  'straight-lines': 'drawn out with straight lines',
+  'lost-or-made': 'cannot tell a lost head from half the rate',
+};
+
+function kindOf({ kind, detail }: Finding): string {
+  const cannotTell = kind === 'interpolated' && `${detail.cause}`.startsWith('cannot tell');
+  return cannotTell ? 'lost-or-made' : kind;
 }

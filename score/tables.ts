@@ -1,5 +1,6 @@
 // docs/scores.md from the rows of the score: every number is counted, none is typed.
 
+import { SAID } from './clean-piece.ts';
 import {
   alarmsOf,
   burstsOf,
@@ -32,6 +33,7 @@ export function scoresDocument({ seed, pieces, outdated }: Scores): string {
   const findings = findingsOf(pieces);
   const damage = bursts.filter((row) => !isLimit(row));
   const said = findings.filter((row) => !isLimit(row));
+  const alarms = alarmsOf(pieces).filter((row) => !(row.kind in SAID));
   const parts = [
     intro(seed, pieces, outdated),
     `## By class\n\n${classTable(damage, said)}`,
@@ -41,8 +43,8 @@ export function scoresDocument({ seed, pieces, outdated }: Scores): string {
     `## By spectrum\n\nScoring half, rows of 1 to 48 samples in 16-bit sound: second differences against the sound itself, dark below -36 dB, bright above -16 dB.\n\n${spectrumTable(scoring(bursts.filter(isLimit)))}`,
     `## Clicks by length\n\nScoring half, 16-bit sound: so many samples with a height added to them, or replaced by values of no sound.\n\n${clickTable(scoring(damage.filter((row) => row.kind === 'click')))}`,
     `## By kind of loss pattern\n\nScoring half, every pattern whose recall of visible bursts or precision is under 95 %.\n\n${weakTable(scoring(damage), scoring(said))}`,
-    `## Undamaged sound\n\n${alarmTables(soundsOf(pieces), alarmsOf(pieces))}`,
-    `## Is the stated confidence true?\n\n${reliability(said, soundsOf(pieces), alarmsOf(pieces))}`,
+    `## Undamaged sound\n\n${alarmTables(soundsOf(pieces), alarms)}\n\n${saidTable(alarmsOf(pieces))}`,
+    `## Is the stated confidence true?\n\n${reliability(said, soundsOf(pieces), alarms)}`,
     `## What cannot be seen\n\n${limitTables(bursts.filter(isLimit))}`,
   ];
   return `${parts.join('\n\n')}\n`;
@@ -265,6 +267,16 @@ function copiesIn(alarms: readonly AlarmRow[]): string {
 copy is how an editor lengthens a pause. Chance is that of "visible", over the whole tape and 8192 lags, in the finest step of the channel.
 
 ${table(['tape', 'first frame', 'samples', 'lag', 'expected by chance'], cells)}`;
+}
+
+/** No alarms: what the report says of such sound. */
+function saidTable(rows: readonly AlarmRow[]): string {
+  const said = rows.filter((row) => row.kind in SAID);
+  const lines = Array.from(
+    groupsOf(said, (row) => `${row.name}: ${SAID[row.kind]}`),
+    ([name, own]) => `- ${name}, ${own.length} times over ${sum(own, (row) => row.length)} samples`,
+  );
+  return `Said of undamaged sound, and no loss by its own words: ${lines.length === 0 ? 'nothing.' : `\n\n${lines.join('\n')}`}`;
 }
 
 const BINS = ['0.999', '0.99', '0.98', '0.95', '0.9', '0.5', '0'];

@@ -13,6 +13,7 @@ import {
 } from '../base/index.ts';
 import type { Detector, DetectorSession, Emit } from './detector.ts';
 import type { Finding, Verdict } from './finding.ts';
+import { lastingLattices } from './made-of-lines.ts';
 import { oneAnswer, oneStory } from './one-story.ts';
 
 export interface DetectorRecord {
@@ -134,7 +135,7 @@ export type SecondSource = Pick<FrameSource, 'info' | 'read'>;
 /** The result of all detectors, whoever ran them: the same for any division into shares. */
 export function joinShares(shares: readonly ExamineShare[]): ExamineResult {
   return {
-    findings: oneStory(inOrder(shares.flatMap(({ findings }) => findings))).sort(byPlace),
+    findings: oneStory(lastingLattices(inOrder(shares.flatMap(({ findings }) => findings)))).sort(byPlace),
     verdicts: oneAnswer(inOrder(shares.flatMap(({ verdicts }) => verdicts))).sort((a, b) => a.channel - b.channel),
     detectors: inOrder(shares.flatMap(({ detectors }) => detectors)),
   };
