@@ -35,7 +35,8 @@ export function oneAnswer(verdicts: readonly Verdict[]): Verdict[] {
 /** Frames around either end of a loss in which a break belongs to it. */
 const EDGE_FRAMES = 8;
 const BREAKS: readonly string[] = ['click', 'discontinuity'];
-/** No sample is there, so nothing else can be seen: what the detectors found was put there for them. */
+/** No sample is there, so nothing else can be seen: what the detectors found was put there for them. So it is with a line between equal
+ * codes (`isFlat`): by itself it looks held, and is only told where the deck drew lines elsewhere. */
 const SAID_BY_CARRIER: readonly string[] = ['error-code', 'missing-data'];
 
 function isEdgeOfLoss(
@@ -66,7 +67,7 @@ function byChannel(findings: readonly Finding[]): Map<number, Finding[]> {
 
 /** Minus the logarithm of the chance; where that is beyond a number, the samples replaced decide. */
 function strength({ kind, detail, expectedByChance, measured }: Finding): number {
-  if (SAID_BY_CARRIER.includes(kind)) return Number.POSITIVE_INFINITY;
+  if (SAID_BY_CARRIER.includes(kind) || detail.isFlat === true) return Number.POSITIVE_INFINITY;
   if (typeof detail.log10Chance === 'number') return -detail.log10Chance;
   if (expectedByChance > 0) return -Math.log10(expectedByChance);
   return 300 + (typeof measured === 'number' ? measured : 0);

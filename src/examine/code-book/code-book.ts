@@ -6,7 +6,7 @@ import type { ValueCounts } from '../../signal/index.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import type { Finding } from '../finding.ts';
 import { BookSections } from './book-sections.ts';
-import { CodeMeans, type CompandedChannel } from './code-means.ts';
+import { CodeMeans } from './code-means.ts';
 import { type BookJudgement, judgeBook, type Trial } from './judge-book.ts';
 import { type OffBookBurst, OffBookScan } from './off-book.ts';
 
@@ -24,7 +24,7 @@ export interface CodeBookSettings extends JsonObject {
 export const codeBook: Detector<CodeBookSettings> = {
   meta: {
     id: 'code-book',
-    version: 3,
+    version: 4,
     label: 'Code book',
     needs: 'a word of at least 10 bits',
     settings: { mostValues: 70_000, strayShare: 0.2, fewestSamples: 1000, fewestValues: 24, chanceLimit: 0.07 },
@@ -41,8 +41,7 @@ class CodeBookSession implements DetectorSession {
   readonly #emit: Emit;
   readonly #sections: readonly BookSections[];
   readonly #scans = new Map<number, { readonly scan: OffBookScan; readonly trial: Trial }>();
-  #means: CodeMeans | undefined;
-  #isTold = false;
+  readonly #means: CodeMeans[] = [];
 
   constructor(info: FrameInfo, settings: CodeBookSettings, emit: Emit) {
     this.#info = info;
@@ -56,7 +55,6 @@ class CodeBookSession implements DetectorSession {
   }
 
   finish(): readonly Span[] | undefined {
-    const companded: CompandedChannel[] = [];
     for (const [c, sections] of this.#sections.entries()) {
       sections.finish();
       const judgement = judgeBook(sections, this.#info.bits, this.#settings);
@@ -65,33 +63,26 @@ class CodeBookSession implements DetectorSession {
       const law = trial?.verdict === 'law' && part === undefined ? trial.ranked[0].law : undefined;
       if (!trial || !law) continue;
       const offBook = new OffBookScan(law, trial.shift);
-      companded.push({ channel: c, law, shift: trial.shift, offBook: offBook.bursts });
+      const companded = { channel: c, law, shift: trial.shift, offBook: offBook.bursts };
+      const { id, version } = codeBook.meta;
+      this.#means.push(new CodeMeans(this.#info, companded, { id, version, ...this.#settings }));
       // Sets of break points that fit equally have the same codes for this sound, but not the same books.
       if (law.id === answer) this.#scans.set(c, { scan: offBook, trial });
     }
-    if (companded.length === 0) return undefined;
-    const { id, version } = codeBook.meta;
-    this.#means = new CodeMeans(this.#info, companded, { id, version, ...this.#settings }, this.#emit);
+    if (this.#means.length === 0) return undefined;
     return [{ start: 0, length: this.#info.frames }];
   }
 
   look(block: Block): void {
-    if (!this.#isTold) for (const [c, { scan }] of this.#scans) scan.push(block.start, block.planes[c]);
-    this.#means?.look(block);
+    for (const [c, { scan }] of this.#scans) scan.push(block.start, block.planes[c]);
+    for (const means of this.#means) means.push(block);
   }
 
   finishLook(): void {
-    if (!this.#isTold) {
-      for (const [c, { scan, trial }] of this.#scans) {
-        for (const burst of scan.bursts) this.#emit.finding(findingOf(c, burst, trial));
-      }
+    for (const [c, { scan, trial }] of this.#scans) {
+      for (const burst of scan.bursts) this.#emit.finding(findingOf(c, burst, trial));
     }
-    this.#isTold = true;
-    this.#means?.finishLook();
-  }
-
-  lookFurther(): readonly Span[] | undefined {
-    return this.#means?.lookFurther();
+    for (const means of this.#means) means.finish(this.#emit);
   }
 
   #say(c: number, judgement: BookJudgement, { linear }: BookSections): void {

@@ -1,11 +1,22 @@
 // Means in codes: a deck of a companded format may cover a lost sample with the mean of its neighbours' codes before it expands them.
-// Such a sample lies in the book and, where the law is coarse, beside the mean of the samples: only the codes show it. The rows,
-// lattices and chances are those of concealment/, with the codes for samples. Needs the law; samples outside the book: off-book.ts.
+// Such a sample lies in the book and, where the law is coarse, beside the mean of the samples: only the codes show it. Rows are
+// judged as those of concealment/, with the codes for samples. Needs the law; samples outside the book: off-book.ts.
 import { type Block, type FrameInfo, type SegmentLaw, type Span, spanEnd } from '../../base/index.ts';
 import { codeNumbers } from '../../signal/index.ts';
 import { codeMeanRule } from '../concealment/hits.ts';
-import { latticeSession } from '../concealment/lattice-detector.ts';
-import type { DetectorSession, Emit } from '../detector.ts';
+import { judge } from '../concealment/judge.ts';
+import type { Place } from '../concealment/judged-stretch.ts';
+import { LATTICE_PERIODS } from '../concealment/lattice-scan.ts';
+import { RoughnessTally, shortestVisible } from '../concealment/limits.ts';
+import { MarkedSound } from '../concealment/marked-sound.ts';
+import type { Emit } from '../detector.ts';
+import { judgeCodeLattices } from './code-lattice.ts';
+import { rowsOfMeans } from './code-lines.ts';
+import { type CodeWindow, CodeWindows, MARGIN } from './code-windows.ts';
+import { isFlat, isZero, withoutDoubtful } from './flat-lines.ts';
+import type { LatticeRow } from './lattice-rows.ts';
+import { meanBits } from './mean-bits.ts';
+import { type JudgedRow, joinedRows, type PlacedRow, strongestRows } from './placed-rows.ts';
 
 export interface CompandedChannel {
   /** 0-based */
@@ -23,60 +34,130 @@ export interface MeansReporter {
   readonly chanceLimit: number;
 }
 
-/** State with a life: `look` at everything, then at the spans that the first `finishLook` finds worth it. */
+const CELL = 256;
+
+/** State with a life: push the samples of one channel in order, then finish once. */
 export class CodeMeans {
-  readonly #channels: readonly CompandedChannel[];
-  readonly #tables: readonly Int16Array[];
-  readonly #rows: DetectorSession;
-  #isSecond = false;
-  #further: readonly Span[] | undefined;
+  readonly #companded: CompandedChannel;
+  readonly #reporter: MeansReporter;
+  readonly #table: Int16Array;
+  readonly #windows = new CodeWindows((window) => this.#judge(window));
+  readonly #rough = new RoughnessTally();
+  readonly #found: PlacedRow[] = [];
+  /** places where a row may begin, each on every lattice */
+  readonly #places: number;
 
-  constructor(info: FrameInfo, channels: readonly CompandedChannel[], reporter: MeansReporter, emit: Emit) {
-    this.#channels = channels;
-    this.#tables = channels.map(({ law }) => tableOf(law));
-    const codes = { ...info, channels: channels.length, bits: Math.max(...channels.map(({ law }) => law.codeBits)) };
-    this.#rows = latticeSession(codes, codeMeanRule, reporter, this.#emitOf(emit));
+  constructor({ frames }: FrameInfo, companded: CompandedChannel, reporter: MeansReporter) {
+    this.#companded = companded;
+    this.#reporter = reporter;
+    this.#table = tableOf(companded.law);
+    this.#places = frames * LATTICE_PERIODS.length;
   }
 
-  look(block: Block): void {
-    const planes = this.#channels.map(({ channel, shift }, k) =>
-      codesOf(block.planes[channel], this.#tables[k], shift),
-    );
-    const codes = { start: block.start, frames: block.frames, planes };
-    if (this.#isSecond) this.#rows.look?.(codes);
-    else this.#rows.push(codes);
+  push(block: Block): void {
+    const { channel, shift } = this.#companded;
+    this.#windows.push(codesOf(block.planes[channel], this.#table, shift));
   }
 
-  finishLook(): void {
-    if (!this.#isSecond) this.#further = this.#rows.finish();
-    if (this.#isSecond || !this.#further?.length) this.#rows.finishLook?.();
-    this.#isSecond = true;
+  finish(emit: Emit): void {
+    this.#windows.finish();
+    const rows = withoutDoubtful(joinedRows(strongestRows(this.#found)).filter((row) => this.#isInBook(row)));
+    for (const row of rows) this.#tell(row, emit);
+    this.#sayLimit(rows, emit);
   }
 
-  /** Spans for the second look; nothing after it. */
-  lookFurther(): readonly Span[] | undefined {
-    const spans = this.#further;
-    this.#further = undefined;
-    return spans;
-  }
-
-  #emitOf(emit: Emit): Emit {
-    return {
-      finding: (finding) => {
-        const { channel, law, offBook } = this.#channels[finding.channels[0] - 1];
-        // A deck rounds one way: a row that keeps none is the sound's own, which coarse codes draw nearly straight now and then.
-        if (finding.detail.period === 1 && finding.detail.rounding === 'mixed') return;
-        if (offBook.some((span) => span.start < spanEnd(finding) && finding.start < spanEnd(span))) return;
-        const detail = { ...finding.detail, law: law.id, domain: 'codes' };
-        emit.finding({ ...finding, channels: [channel + 1], unit: 'samples, means in codes', detail });
-      },
-      verdict: (verdict) => {
-        const { channel, law } = this.#channels[verdict.channel - 1];
-        const detectionLimit = `in the codes of ${law.id}: ${verdict.detectionLimit}`;
-        emit.verdict({ ...verdict, channel: channel + 1, question: 'interpolated-in-codes-seen', detectionLimit });
-      },
+  #judge({ codes, start, own, ownEnd }: CodeWindow): void {
+    const enough = this.#enough();
+    const means = meanBits(codes);
+    const keep = (one: JudgedRow, isFlat: boolean) => {
+      const { from, to, ...rest } = one;
+      this.#found.push({ ...rest, start: start + from, length: to - from, isFlat });
     };
+    for (const line of judgedLines(codes, rowsOfMeans(means, enough, own, ownEnd), enough)) {
+      keep(line, isFlat(codes, line.from, line.to));
+    }
+    const meant = ({ first, last, period }: LatticeRow) => {
+      if (first >= own) return first < ownEnd ? first : undefined;
+      // What the window before saw of it.
+      const seen = own + MARGIN;
+      return last < seen ? undefined : seen + ((((first - seen) % period) + period) % period);
+    };
+    for (const one of judgeCodeLattices(means, enough, meant)) keep(one, false);
+    for (let at = Math.max(1, own); at + CELL < Math.min(ownEnd + 1, codes.length); at += CELL) {
+      const roughness = codeMeanRule.roughness(codes.subarray(at - 1, at + CELL + 1), CELL);
+      if (roughness > 0) this.#rough.add(roughness / CELL);
+    }
   }
+
+  #enough(): number {
+    return Math.log(this.#reporter.chanceLimit / this.#places);
+  }
+
+  /** What touches samples outside the book was covered after the expansion. */
+  #isInBook(row: PlacedRow): boolean {
+    return !this.#companded.offBook.some((span) => span.start < spanEnd(row) && row.start < spanEnd(span));
+  }
+
+  #expected(row: PlacedRow): number {
+    return Math.exp(row.logChance) * this.#places;
+  }
+
+  #tell(row: PlacedRow, emit: Emit): void {
+    const { channel, law } = this.#companded;
+    const { id, version } = this.#reporter;
+    const { start, length, period, pattern, replaced, misses, rounding, logChance, isFlat } = row;
+    const expectedByChance = this.#expected(row);
+    const log10Chance = Math.round((logChance / Math.LN10) * 10) / 10;
+    emit.finding({
+      detector: id,
+      version,
+      kind: 'interpolated',
+      channels: [channel + 1],
+      start,
+      length,
+      confidence: 1 / (1 + expectedByChance),
+      expectedByChance,
+      measured: replaced,
+      expected: null,
+      unit: 'samples, means in codes',
+      detail: { period, pattern, replaced, misses, rounding, log10Chance, law: law.id, domain: 'codes', isFlat },
+    });
+  }
+
+  #sayLimit(rows: readonly PlacedRow[], emit: Emit): void {
+    const visible = (share: number) => {
+      const roughness = this.#rough.quantile(share);
+      return roughness === undefined ? undefined : shortestVisible(roughness, codeMeanRule.width, this.#enough());
+    };
+    const [half, quietest] = [visible(0.5), visible(0.1)];
+    const say = (count: number | undefined) =>
+      count === undefined ? 'no row however long' : `rows from about ${count} samples`;
+    const { chanceLimit } = this.#reporter;
+    emit.verdict({
+      channel: this.#companded.channel + 1,
+      question: 'interpolated-in-codes-seen',
+      answer: rows.reduce((sum, { replaced }) => sum + replaced, 0),
+      confidence: rows.reduce((product, row) => product / (1 + this.#expected(row)), 1),
+      detectionLimit:
+        `in the codes of ${this.#companded.law.id}: lone samples cannot be seen; in half of the sound ${say(half)} can, in its ` +
+        `quietest tenth ${say(quietest)} (at most ${chanceLimit} by chance in the whole channel)`,
+      evidence: {
+        unit: 'samples replaced',
+        findings: rows.length,
+        shortestVisibleMedian: half ?? null,
+        shortestVisibleQuietestTenth: quietest ?? null,
+        chanceLimit,
+      },
+    });
+  }
+}
+
+/** A deck rounds one way: a row that keeps none is the sound's own, which coarse codes draw nearly straight now and then. */
+function judgedLines(codes: Int32Array, rows: readonly Place[], enough: number): JudgedRow[] {
+  if (rows.length === 0) return [];
+  const sound = new MarkedSound(codes, codeMeanRule, 1);
+  const lines = rows.flatMap((row) => judge(sound, row, 1, enough));
+  return lines.filter(({ rounding, from, to }) => rounding !== 'mixed' && !isZero(codes, from, to));
 }
 
 /** By the low bits of the level; what lies outside the book has the code that it would be given. */

@@ -10,6 +10,12 @@ export interface HitRule {
   readonly width: number;
   /** Quantising steps by which an end of a row must break off. */
   readonly leastBreak: number;
+  /** Samples at either end of a row that may be sound: next to a line some samples are means by chance. */
+  readonly mayBeSound: number;
+  /** Whether a line between equal ends is told: it may have been a hold as well. */
+  readonly isFlatTold: boolean;
+  /** Share of hits in the sound around from which the sound is made of lines itself, which it has in every rounding. */
+  readonly mostHits: number;
   /** Writes the indices 0..frames-1 of hits to `hits`; returns their number. `step` is the quantising step. */
   scan(x: Int32Array, frames: number, step: number, hits: Int32Array): number;
   /** Sum over the stretch of the roughness whose spread says how rare a hit is by chance. */
@@ -30,6 +36,9 @@ export const meanRule: HitRule = {
   kind: 'interpolated',
   width: 3,
   leastBreak: 4,
+  mayBeSound: 2,
+  isFlatTold: false,
+  mostHits: 0.5,
   scan(x, frames, step, hits) {
     let count = 0;
     for (let i = 0; i < frames; i++) if (isMean(x, i, step)) hits[count++] = i;
@@ -48,10 +57,14 @@ export const meanRule: HitRule = {
   },
 };
 
-/** The same in the codes of a law. Their steps are wide: three of them are a break, and a line is flat in places. */
+/** The same in the codes of a law. Their steps are wide: three of them are a break, a line is flat in places, and means are common in
+ * any sound. */
 export const codeMeanRule: HitRule = {
   ...meanRule,
   leastBreak: 3,
+  mayBeSound: 5,
+  isFlatTold: true,
+  mostHits: 0.9,
   scan(x, frames, step, hits) {
     let count = 0;
     for (let i = 0, [before, at] = x; i < frames; i++) {
@@ -86,6 +99,9 @@ export const holdRule: HitRule = {
   kind: 'held',
   width: 1,
   leastBreak: 4,
+  mayBeSound: 2,
+  isFlatTold: false,
+  mostHits: 0.5,
   scan(x, frames, _step, hits) {
     let count = 0;
     for (let i = 0; i < frames; i++) if (x[i + 1] === x[i] && x[i + 1] !== 0) hits[count++] = i;

@@ -10,14 +10,8 @@ const ORDER = 16;
 
 const SUBWINDOW = 64;
 
-/** Share of the sound around that may lie midway between its neighbours. */
-const MOST_HITS = 0.5;
-
 /** Samples beside a row whose roughness bounds the chance of the row. */
 const ADJACENT = 8;
-
-/** Samples at either end of a row that may be sound: next to a line one sample in many is a mean by chance. */
-const MAY_BE_SOUND = 2;
 
 const FEWEST_IN_LINE = 4;
 
@@ -28,7 +22,7 @@ const LEAST_STANDING = 2;
 export function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, around: HitCounts, enough: number): Row[] {
   const { marks, samples, rule, step } = sound;
   const rows: Row[] = [];
-  const atMost = Math.log(hitRate(around, rule.kind !== 'held'));
+  const atMost = Math.log(hitRate(around, rule.kind !== 'held', rule));
   const rest = Math.log(around.places + 1);
   const isWorthIt = (row: Row) =>
     (row.to - row.from) * atMost - rest + Math.log(4) <= enough &&
@@ -61,10 +55,11 @@ export function judgeLine(
     const returns = () => isPlateau(samples, whole.from, whole.to, finest) || isRestLevel(samples, samples[whole.from]);
     if (standstill.logChance <= enough && !returns()) return standstill;
   }
-  const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest);
-  if (rule.kind !== 'held' && Math.abs(samples[row.to] - samples[row.from - 1]) <= finest) return undefined;
+  const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest, rule);
+  const isFlat = Math.abs(samples[row.to] - samples[row.from - 1]) <= finest;
+  if (rule.kind !== 'held' && !rule.isFlatTold && isFlat) return undefined;
   const length = row.to - row.from;
-  const floor = hitRate(context, width < rule.width);
+  const floor = hitRate(context, width < rule.width, rule);
   // The jump at the end of the row can add no more than one in the places looked at.
   if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
   if (row.from < 2 || row.to > samples.length - 2) return undefined;
@@ -121,9 +116,8 @@ function judgeStandstill({ samples, marks }: Stretch, row: Row): Judgement {
 }
 
 /** Of hits around the candidate; of exact ones where one rounding explains the row. */
-function hitRate({ hits, exact, places }: HitCounts, isOneRounding: boolean): number {
-  // Sound that is made of lines itself has them in every rounding.
-  const isMadeOfLines = hits > MOST_HITS * places;
+function hitRate({ hits, exact, places }: HitCounts, isOneRounding: boolean, { mostHits }: HitRule): number {
+  const isMadeOfLines = hits > mostHits * places;
   return ((isOneRounding && !isMadeOfLines ? exact : hits) + 0.5) / (places + 1);
 }
 
@@ -203,10 +197,10 @@ function heldRow(row: Row): RowRounding {
 }
 
 /** The row, or the straight line in it that leaves the fewest samples at its ends to chance. */
-function lineIn(samples: Int32Array, whole: Row, step: number): RowRounding {
-  const ways = (MAY_BE_SOUND + 1) ** 2;
-  for (let off = 0; off <= 2 * MAY_BE_SOUND; off++) {
-    for (let front = Math.max(0, off - MAY_BE_SOUND); front <= Math.min(off, MAY_BE_SOUND); front++) {
+function lineIn(samples: Int32Array, whole: Row, step: number, { mayBeSound }: HitRule): RowRounding {
+  const ways = (mayBeSound + 1) ** 2;
+  for (let off = 0; off <= 2 * mayBeSound; off++) {
+    for (let front = Math.max(0, off - mayBeSound); front <= Math.min(off, mayBeSound); front++) {
       const row = { from: whole.from + front, to: whole.to - (off - front) };
       if (off > 0 && row.to - row.from < FEWEST_IN_LINE) break;
       const rounding = lineRounding(samples, row, step);

@@ -45,12 +45,7 @@ export function latticeDetector(id: string, version: number, label: string, rule
   };
 }
 
-/** The same on planes that are no file's own, such as the codes of a law. */
-export function latticeSession(info: FrameInfo, rule: HitRule, reporter: Reporter, emit: Emit): DetectorSession {
-  return new LatticeSession(info, rule, reporter, emit);
-}
-
-export interface Reporter {
+interface Reporter {
   readonly id: string;
   readonly version: number;
   readonly chanceLimit: number;
