@@ -15,6 +15,9 @@ const ADJACENT = 8;
 
 const FEWEST_IN_LINE = 4;
 
+/** Samples at an end of a row that are sound as a matter of course; each further one makes a line less likely. */
+const USUALLY_SOUND = 2;
+
 /** Steps that a long row must lie away from zero. */
 const LEAST_STANDING = 2;
 
@@ -74,7 +77,7 @@ export function judgeLine(
   // The steps of a law are wide: two of them are a break.
   const edge = Math.max(finest, step / 2);
   if (!breaksOff(samples, whole, rule, edge)) return undefined;
-  if (rule.kind === 'held' && isPlateau(samples, row.from, row.to, edge)) return undefined;
+  if ((rule.kind === 'held' || isFlat) && isPlateau(samples, row.from, row.to, edge)) return undefined;
   const x = new Float64Array(samples.length);
   for (let i = 0; i < x.length; i++) x[i] = samples[i] / step;
   const left = x.subarray(0, row.from);
@@ -95,7 +98,8 @@ export function judgeLine(
     logChance += Math.log(Math.min(1, Math.max(density, floor, beside)));
   }
   logChance += Math.log(releaseChance(x, row.to, predictor, around));
-  if (rule.kind === 'held' && logChance <= enough && isRestLevel(samples, samples[row.from])) return undefined;
+  if ((rule.kind === 'held' || isFlat) && logChance <= enough && isRestLevel(samples, samples[row.from]))
+    return undefined;
   return { ...row, period: 1, pattern: 'x', replaced: length, misses: 0, besideShare: 0, logChance, rounding: name };
 }
 
@@ -203,8 +207,9 @@ function lineIn(samples: Int32Array, whole: Row, step: number, { mayBeSound }: H
     for (let front = Math.max(0, off - mayBeSound); front <= Math.min(off, mayBeSound); front++) {
       const row = { from: whole.from + front, to: whole.to - (off - front) };
       if (off > 0 && row.to - row.from < FEWEST_IN_LINE) break;
+      const rarer = Math.log(9) * Math.max(0, Math.max(front, off - front) - USUALLY_SOUND);
       const rounding = lineRounding(samples, row, step);
-      if (rounding.width === 1) return { row, ...rounding, choices: Math.log(off === 0 ? 4 : 4 * ways) };
+      if (rounding.width === 1) return { row, ...rounding, choices: Math.log(off === 0 ? 4 : 4 * ways) + rarer };
     }
   }
   return { row: whole, name: 'mixed', width: 3, choices: Math.log(4) };
