@@ -14,7 +14,7 @@ export interface RepeatStretch {
 }
 
 export interface RepeatJudgement {
-  /** natural logarithm of the probability of these equal samples at one given place and lag, and of its joints where they break off */
+  /** natural logarithm of the probability of these equal samples at one given place and lag, and of its joints where both break off */
   readonly logChance: number;
   /** the copy breaks off from the sound before it, and its source did not */
   readonly breaksIn: boolean;
@@ -43,11 +43,12 @@ const BREAK = 8;
 const RARE = 0.005;
 /** Share of equal samples at this lag beside the copy, beyond what so few values give at any lag, from which on the sound repeats by itself. */
 const MOST_ALIKE = 0.5;
-/** What stands alone must be this unlikely by itself (natural logarithm; drum kits have pulses that recur with -66), or less so where it breaks off … */
+/** What stands alone and has edges must be this unlikely by itself (natural logarithm; drum kits have pulses that recur with -66) … */
 const ALONE = -70;
-const ALONE_BROKEN = -40;
-/** … and needs no edges from here on: nothing of the kind was met in hours of undamaged sound, at any level … */
+/** … if it breaks off at neither end, and needs no edges from here on: nothing of the kind was met in hours of undamaged sound, at any level … */
 const BEYOND_DOUBT = -100;
+/** … or from here on, if it breaks off at one … */
+const ALONE_BROKEN = -40;
 /** … with at most this share of equal samples beside it … */
 const FEW_ALIKE = 0.25;
 /** … in sound whose residual changes by less than this factor where its source begins and ends, over few samples or over many. */
@@ -111,17 +112,18 @@ function judgeJoints(
   const isWhole = more > -JOINT && (more < JOINT || fits);
   const isSteadyAt = (index: number) => STEADY_OVER.some((over) => isSteady(x, predictor, index, over));
   return {
-    logChance: ofSamples + joints * Math.log(RARE),
+    // One that breaks off alone is no more than the end of some sound.
+    logChance: joints === 2 ? ofSamples + 2 * Math.log(RARE) : ofSamples,
     breaksIn,
     breaksOut,
     standsAlone:
-      ofSamples <= (joints > 0 ? ALONE_BROKEN : ALONE) &&
       excess <= FEW_ALIKE &&
       (more < 0 || isWhole) &&
       (isAfter || isSteadyAt(from - lag)) &&
       // Where the copy is as long as its lag, its source ends at the copy's own joint.
       (isWhole || isSteadyAt(to - lag)) &&
-      (joints > 0 || ofSamples <= BEYOND_DOUBT || hasEdges(stretch)),
+      (ofSamples <= (joints > 0 ? ALONE_BROKEN : BEYOND_DOUBT) ||
+        ((joints > 0 || ofSamples <= ALONE) && hasEdges(stretch))),
     isInserted: breaksIn && !breaksOut && isWhole,
     jumpIn,
     jumpOut,

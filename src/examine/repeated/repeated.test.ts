@@ -131,6 +131,12 @@ describe('a block played again', () => {
     expect(findings).toMatchObject([{ start: 20_000, length, detail: { lagFrames: 735 } }]);
   });
 
+  it('sixteen samples of two steps that end at a jump and begin at once', async () => {
+    const stepped = noise(60_000).map((x, i) => Math.round(x / 450) + (i < 20_016 ? 0 : 60));
+    const { findings } = await examine(withRepeats([stepped], [loss(20_000, 16)], 735));
+    expect(findings).toMatchObject([{ start: 20_000, length: 16, detail: { lagFrames: 735 } }]);
+  });
+
   it('16-bit sound in a 24-bit container is judged in its own steps', async () => {
     const plane = withRepeats([sound(60_000)], [loss(20_000, 24)], 735)[0].map((x) => x * 256);
     expect((await examine([plane], 24)).findings).toHaveLength(1);
