@@ -72,6 +72,11 @@ export function classesOf(format: TapeFormat): readonly string[] {
   return [...new Set(all)];
 }
 
+/** Against the full scale of the device, dB. */
+export function finestStepDb(word: WordClass): number {
+  return 20 * Math.log10(word.laws.length === 0 ? 2 ** (1 - word.bits) : lawStep(word.laws[0])(0));
+}
+
 /** Noise curves of one class; costly enough to be made once per capture. */
 export function wordModels(word: WordClass): WordModel[] {
   const quantisers = (converter: 'round' | 'truncate') =>

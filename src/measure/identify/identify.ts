@@ -12,8 +12,10 @@ import {
   probabilities,
   type SignalPath,
 } from './answer.ts';
+import { type DeviceLines, deviceLines, FILE_STEP_DB, strengthInGrownNoise } from './device-lines.ts';
 import { classesOf, linearId, type WordClass, wordClasses } from './hypotheses.ts';
-import { fitWords, LEVEL_NOISE, LINEAR_RECORD_DB, type WordFit } from './noise-fit.ts';
+import { fitNoise, LEVEL_NOISE, LINEAR_RECORD_DB, OTHER_STEPS, rankWords, type WordFit } from './noise-fit.ts';
+import { LEAST_STEP_STRENGTH, strongestStep } from './quiet-steps.ts';
 import { rateAnswer, rateId } from './rate-answer.ts';
 import { type ValueEvidence, valueEvidence } from './value-evidence.ts';
 
@@ -53,10 +55,15 @@ export async function identify(
   const known = wordClasses();
   const values = await valueEvidence(source, placement, reference, known, options.stop);
   const classes = withWord(known, values.wordBits);
-  const fits = fitWords(channel, placement.plan.bits, classes);
-  const { path, isSure, because } = pathOf(source, channel, values, fits, options.path);
-  const word = wordAnswer(source, channel, values, fits, path, classes);
-  const rate = await rateAnswer(source, measurement, channel, path, isSure);
+  const noise = fitNoise(channel, placement.plan.bits, classes);
+  const { path, isSure, because } = pathOf(source, channel, values, rankWords(noise), options.path);
+  const lines =
+    values.laws.length > 0
+      ? undefined
+      : await deviceLines(source, measurement, channel, values.wordBits, path === 'digital', options.stop);
+  const fits = rankWords(noise, lines && { steps: lines.steps, inGrownNoise: strengthInGrownNoise(lines, channel) });
+  const word = wordAnswer(source, channel, values, fits, path, classes, lines);
+  const rate = rateAnswer(measurement, lines, path, isSure);
   return { path, pathBecause: because, word, rate, formats: formatsFor(word, rate) };
 }
 
@@ -118,6 +125,7 @@ function wordAnswer(
   fits: readonly WordFit[],
   path: SignalPath,
   classes: readonly WordClass[],
+  lines: DeviceLines | undefined,
 ): Answer {
   if (values.laws.length > 0) return fromLaws(values, fits, classes);
   const best = fits[0];
@@ -137,7 +145,12 @@ function wordAnswer(
       because: [`no word length or law of the sheets explains the noise (misfit ${best?.misfit.toFixed(1) ?? 'none'})`],
     };
   }
-  return fromNoise(fitting, fits, classes, channel.levels.clippingDb.limit === undefined);
+  const isLevelKnown = channel.levels.clippingDb.limit === undefined;
+  const answer = fromNoise(fitting, fits, classes, isLevelKnown);
+  const because = [...answer.because, ...stepsSeen(lines)];
+  // a law's noise is no recorder's
+  if (path === 'digital' || isLaw(best.id) || !isAsFineAsFile(best, values, channel)) return { ...answer, because };
+  return { ...answer, answer: null, odds: null, because: [...because, 'a recorder of such words would have added it'] };
 }
 
 function fromLaws(values: ValueEvidence, fits: readonly WordFit[], classes: readonly WordClass[]): Answer {
@@ -194,8 +207,24 @@ function fromNoise(
     );
   }
   const odds = Math.min(oddsOf(all), isLinear && !isLevelKnown ? ODDS_ASSUMED : MOST_ODDS);
-  const isTold = odds >= LEAST_ODDS && best.id !== LEVEL_NOISE;
+  const isTold = odds >= LEAST_ODDS && best.id !== LEVEL_NOISE && best.id !== OTHER_STEPS;
   return { answer: isTold ? best.id : null, odds: isTold ? odds : null, remaining, because };
+}
+
+/** Steps that come out no coarser than those of the file. */
+function isAsFineAsFile(fit: WordFit, values: ValueEvidence, channel: ChannelMeasurement): boolean {
+  const stepDb = 20 * Math.log10(2) * (1 - Number(fit.id.replace('linear-', ''))) - fit.recordDb;
+  const fileDb = 20 * Math.log10(2) * (1 - values.wordBits);
+  return stepDb + (channel.levels.gainDb.value ?? 0) <= fileDb + FILE_STEP_DB;
+}
+
+function stepsSeen(lines: DeviceLines | undefined): string[] {
+  if (lines?.areFileSteps) return ['the steps seen are as fine as those of the file: they may be those of a recorder'];
+  const { stepDb, strength } = lines ? strongestStep(lines.steps) : { stepDb: 0, strength: 0 };
+  if (strength < LEAST_STEP_STRENGTH) return [];
+  return [
+    `harmonics of quiet tones show steps of ${stepDb.toFixed(1)} dB against the full scale of the programme: strength ${strength.toFixed(0)}`,
+  ];
 }
 
 function formatsFor(word: Answer, rate: Answer): Candidate[] {
@@ -210,6 +239,7 @@ function formatsFor(word: Answer, rate: Answer): Candidate[] {
 
 function labelOf(id: string, classes: readonly WordClass[]): string {
   if (id === LEVEL_NOISE) return 'noise in proportion to the level, no law';
+  if (id === OTHER_STEPS) return 'steps of a size that no sheet has';
   return classes.find((word) => word.id === id)?.label ?? `${id.replace('linear-', '')} bits, linear`;
 }
 

@@ -2,14 +2,17 @@
 // level and the constant noise of the analogue path free. Not for values of samples (value-evidence.ts).
 import type { ChannelMeasurement } from '../analyse/measure-capture.ts';
 import { PROGRAMME_BITS } from '../programme/plan.ts';
-import { type WordClass, type WordModel, wordModels } from './hypotheses.ts';
+import { finestStepDb, type WordClass, type WordModel, wordModels } from './hypotheses.ts';
+import { type StepProfile, strongestStep } from './quiet-steps.ts';
 
 export interface WordFit {
   readonly id: string;
   /** mean square misfit against what models and noise allow: about 1 for the right one */
   readonly misfit: number;
-  /** sum of squares the odds are taken from */
+  /** sum of squares the odds are taken from, less what lines of the device's steps speak for it */
   readonly squares: number;
+  /** sum of squares of the noise alone */
+  readonly noiseSquares: number;
   readonly converter: WordModel['converter'];
   /** sent level at which the device's full scale would lie, against 0 dBFS of the programme: positive = recorded that much too hot */
   readonly recordDb: number;
@@ -27,8 +30,16 @@ interface Point {
 const MODEL_DB = 0.5;
 /** Noise in proportion to the level, from no law: stands beside the classes of words. */
 export const LEVEL_NOISE = 'level-noise';
+/** Steps of a size that no class of words has: stands beside them too. */
+export const OTHER_STEPS = 'other-steps';
 /** What a free share of fifty decibels costs in squares against a law that foretells it to one. */
 const FREEDOM = 14;
+/** Lines hang together: half their weight; and four squares are a nat (identify.ts). */
+const SQUARES_PER_STRENGTH = 2;
+/** A size met by chance must be looked for among all sizes (e^2.7 times those of a class), and is a hundred times rarer than a word of the sheets. */
+const RARITY = 4 * (2.7 + Math.log(100));
+/** Gain and clipping point are known to this. */
+const STEP_REACH_DB = 0.4;
 /** One wild point must not decide. */
 const MOST_SQUARE = 16;
 /** A linear word fits as well with 6 dB less signal and a bit more: the programme must have been recorded about full. */
@@ -38,21 +49,61 @@ const RECORD_STEP_DB = 0.5;
 const FLOOR_STEP_DB = 1.5;
 const LEAST_POWER = 1e-16;
 
-/** Best first. */
-export function fitWords(channel: ChannelMeasurement, programmeBits: number, classes: readonly WordClass[]): WordFit[] {
+/** What lines of the device's own steps say beside the noise. */
+export interface StepSigns {
+  readonly steps: StepProfile;
+  /** strength of lines in the noise that grew with the sound */
+  readonly inGrownNoise: number;
+}
+
+/** Fits of the noise alone, for `rankWords`: making them takes long. */
+export interface NoiseFits {
+  readonly words: readonly { readonly stepDb: number; readonly fits: readonly WordFit[] }[];
+  readonly levelNoise: WordFit;
+}
+
+export function fitNoise(channel: ChannelMeasurement, programmeBits: number, classes: readonly WordClass[]): NoiseFits {
   const gainDb = channel.levels.gainDb.value ?? 0;
   const points = pointsOf(channel);
   const own = programmeNoise(programmeBits) * 10 ** (gainDb / 10);
   const clipsAt = channel.levels.clippingDb.limit === undefined ? channel.levels.clippingDb.value : null;
-  const fits = classes.map((word) => {
+  const words = classes.map((word) => {
     const range = word.laws.length > 0 ? LAW_RECORD_DB : LINEAR_RECORD_DB;
     // a clipping point is the device's full scale, whatever was assumed
     const records = clipsAt === null ? span(range.from, Math.min(range.to, 0.5)) : [-clipsAt];
-    return wordModels(word)
-      .flatMap((model) => records.map((recordDb) => fitModel(model, recordDb, points, channel, gainDb, own)))
-      .reduce((best, one) => (one.squares < best.squares ? one : best));
+    const fits = wordModels(word).flatMap((model) =>
+      records.map((recordDb) => fitModel(model, recordDb, points, channel, gainDb, own)),
+    );
+    return { stepDb: finestStepDb(word), fits };
   });
-  return [...fits, levelNoiseFit(points, channel, gainDb, own)].sort((a, b) => a.squares - b.squares);
+  return { words, levelNoise: levelNoiseFit(points, channel, gainDb, own) };
+}
+
+/** The best fit of each class and of what no class is, best first. */
+export function rankWords({ words, levelNoise }: NoiseFits, signs?: StepSigns): WordFit[] {
+  const best = words.map(({ stepDb, fits }) =>
+    fits
+      .map((fit) => spokenFor(fit, stepDb - fit.recordDb, signs))
+      .reduce((least, one) => (one.squares < least.squares ? one : least)),
+  );
+  const lines = SQUARES_PER_STRENGTH * (signs?.inGrownNoise ?? 0);
+  const unnamed = { ...levelNoise, squares: levelNoise.squares + lines };
+  return [...best, unnamed, ...otherSteps(best, signs)].sort((a, b) => a.squares - b.squares);
+}
+
+function spokenFor(fit: WordFit, stepDb: number, signs: StepSigns | undefined): WordFit {
+  if (!signs) return fit;
+  const { strength } = strongestStep(signs.steps, stepDb - STEP_REACH_DB, stepDb + STEP_REACH_DB);
+  return { ...fit, squares: fit.squares - SQUARES_PER_STRENGTH * strength };
+}
+
+/** Noise explained as well as by any class, with the steps that are seen best. */
+function otherSteps(fits: readonly WordFit[], signs: StepSigns | undefined): WordFit[] {
+  const { strength } = signs ? strongestStep(signs.steps) : { strength: 0 };
+  if (strength === 0) return [];
+  const best = fits.reduce((least, one) => (one.noiseSquares < least.noiseSquares ? one : least));
+  const squares = best.noiseSquares - SQUARES_PER_STRENGTH * strength + RARITY;
+  return [{ ...best, id: OTHER_STEPS, squares }];
 }
 
 /** Modulation noise and the like: a device without any law whose noise grows with the sound, by a share that nothing foretells. */
@@ -123,6 +174,7 @@ function fitModel(
     id: model.id,
     misfit: best.squares / (points.length + 1),
     squares: best.squares,
+    noiseSquares: best.squares,
     converter: model.converter,
     recordDb,
     floor: best.floor,

@@ -1,9 +1,9 @@
 // The sampling rate of the device: from frames on a digital path, else from the band edge and folded lines. Not for words.
-import { type FrameSource, type Rate, rateHz } from '../../base/index.ts';
-import type { CaptureMeasurement, ChannelMeasurement } from '../analyse/measure-capture.ts';
+import { type Rate, rateHz } from '../../base/index.ts';
+import type { CaptureMeasurement } from '../analyse/measure-capture.ts';
 import { type Answer, LEAST_ODDS, MOST_ODDS, oddsOf, probabilities, type SignalPath } from './answer.ts';
+import { type DeviceLines, EDGE_SHARES, spokenRate } from './device-lines.ts';
 import { sheetRates } from './hypotheses.ts';
-import { rateScores } from './rate-lines.ts';
 
 /** Clocks of players and recorders together, parts per million. */
 const CLOCK_PPM = 150;
@@ -14,17 +14,15 @@ const ODDS_UNPROVEN = 1000;
  * `isSure`: the digital path is proven or told. Where it only looks digital, lines of another rate mean that the samples were converted
  * behind the device; then nothing is claimed.
  */
-export async function rateAnswer(
-  source: FrameSource,
+export function rateAnswer(
   measurement: CaptureMeasurement,
-  channel: ChannelMeasurement,
+  lines: DeviceLines | undefined,
   path: SignalPath,
   isSure: boolean,
-): Promise<Answer> {
-  const rates = sheetRates();
-  const byFrames = fromFrames(measurement, rates);
-  if (path === 'digital' && isSure) return byFrames;
-  const byLines = await fromLines(source, measurement, channel, path, rates);
+): Answer {
+  const byFrames = fromFrames(measurement, sheetRates());
+  if (lines === undefined || (path === 'digital' && isSure)) return byFrames;
+  const byLines = fromLines(measurement, lines, path);
   if (path !== 'digital') return byLines;
   if (byLines.answer === null || byLines.answer === byFrames.answer) return guarded(byFrames);
   const both = [...byFrames.remaining, ...byLines.remaining.filter((one) => one.id === byLines.answer)];
@@ -42,40 +40,26 @@ function guarded(answer: Answer): Answer {
   return { ...answer, odds: answer.odds === null ? null : Math.min(answer.odds, ODDS_UNPROVEN), because };
 }
 
-async function fromLines(
-  source: FrameSource,
-  measurement: CaptureMeasurement,
-  channel: ChannelMeasurement,
-  path: SignalPath,
-  rates: readonly Rate[],
-): Promise<Answer> {
-  const { stopHz, topHz, highEdgeHz } = channel.response;
-  const edge = stopHz ?? highEdgeHz.value ?? topHz;
-  const isBound = stopHz === null;
-  const plausible = rates.filter((rate) => {
-    const hz = rateHz(rate);
-    return hz * 0.53 >= edge && (isBound || hz * 0.38 <= edge);
-  });
-  const clipsAt = channel.levels.clippingDb.limit === undefined ? (channel.levels.clippingDb.value ?? 0.6) : 0.6;
-  const lines = await rateScores(source, measurement.placement, channel.channel - 1, clipsAt, rates);
-  const scored = plausible.map((rate) => ({
-    id: rateId(rate),
-    label: rateLabel(rate),
-    nats: lines.scores.find((one) => one.rate === rate)?.score ?? 0,
-  }));
+function fromLines(measurement: CaptureMeasurement, lines: DeviceLines, path: SignalPath): Answer {
+  const { edgeHz, isBound, rates } = lines;
+  const scored = rates.scores.map(({ rate, score }) => ({ id: rateId(rate), label: rateLabel(rate), nats: score }));
+  const [from, to] = [edgeHz / EDGE_SHARES.most, edgeHz / EDGE_SHARES.least].map(Math.round);
   const because = [
     isBound
-      ? `the band reaches at least ${Math.round(edge)} Hz`
-      : `the band ends at ${Math.round(edge)} Hz: rates from ${Math.round(edge / 0.53)} to ${Math.round(edge / 0.38)} Hz`,
+      ? `the band reaches at least ${Math.round(edgeHz)} Hz`
+      : `the band ends at ${Math.round(edgeHz)} Hz: rates from ${from} to ${to} Hz`,
   ];
   if (path === 'unknown')
     because.push(`if the path was digital, the rate is ${measurement.placement.framesPerSecond.toFixed(1)} Hz`);
-  const top = [...scored].sort((a, b) => b.nats - a.nats);
-  const isSpoken = top.length > 0 && top[0].nats >= Math.max(12, lines.chance / 2);
-  if (!isSpoken) {
-    because.push('no folded lines of any rate stand out of the noise');
+  if (spokenRate(lines) === undefined) {
+    because.push(
+      lines.areFileSteps
+        ? 'the steps seen are as fine as those of the file: a recorder may have made their folded lines'
+        : 'no folded lines of any rate stand out of the noise',
+    );
     return { answer: null, odds: null, remaining: probabilities(scored.map((one) => ({ ...one, nats: 0 }))), because };
   }
+  const top = [...scored].sort((a, b) => b.nats - a.nats);
   // lines hang together: half their weight
   const remaining = probabilities(scored.map((one) => ({ ...one, nats: one.nats / 2 })));
   const odds = oddsOf(remaining);
