@@ -272,6 +272,19 @@ describe('what breaks off is muted, what passes through zero is not', () => {
     expect(found).toEqual(starts);
   });
 
+  it('a silence that fading sound could make is a mute if it is as long as several mutes, to the sample or a little more', async () => {
+    const faded = (length: number) => {
+      const x = loud(300_000).map((v, i) =>
+        Math.round(v * Math.min(1, Math.max(0.0006, Math.abs(i - 200_000) / 40_000 - 0.5))),
+      );
+      for (const start of [40_000, 90_000]) x.fill(0, start, start + 735);
+      return x.fill(0, 200_100, 200_100 + length);
+    };
+    const near = (f: Finding) => f.start > 199_000 && f.start < 201_000;
+    expect((await findingsOf([faded(735)])).filter(near)).toMatchObject([{ kind: 'muted', confidence: 0.95 }]);
+    expect((await findingsOf([faded(650)])).filter(near)).toEqual([]);
+  });
+
   it('a row of zeros where a wave rests on zero for a moment', async () => {
     const rest = 48_000;
     const x = Int32Array.from({ length: 96_000 }, (_, i) => {

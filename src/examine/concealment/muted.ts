@@ -62,7 +62,7 @@ export interface MutedSettings extends JsonObject {
 export const muted: Detector<MutedSettings> = {
   meta: {
     id: 'muted',
-    version: 4,
+    version: 5,
     label: 'Muted stretches',
     needs: 'sound on both sides of the silence',
     settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, cutSteps: 12, rampSteps: 48, loudSteps: 200 },
@@ -153,13 +153,14 @@ class MutedSession implements DetectorSession {
     this.#second.finish();
     const gaps = this.#edges.flatMap((edges, c) => this.#gapsOf(c, edges));
     const clear = gaps.filter(({ told }) => told === 'mute');
+    const lengths = repeatedLengths(clear);
     for (const gap of gaps) {
       // A deck mutes all channels together: what cannot be told by itself is told by a neighbour.
       const isClear = gap.told === 'mute';
       const witness = isClear
         ? undefined
         : clear.find((other) => other.channel !== gap.channel && isSameGap(gap, other));
-      if (isClear || witness) this.#report(gap, witness);
+      if (isClear || witness || this.#hasLengthOf(lengths, gap)) this.#report(gap, witness);
       else if (gap.told === 'mute or cut') this.#reportDoubt(gap);
     }
     for (let c = 0; c < this.#edges.length; c++) this.#answer(c + 1);
@@ -180,6 +181,13 @@ class MutedSession implements DetectorSession {
     return gaps.map((gap) => (cuts.has(gap) ? { ...gap, told: 'mute or cut' } : gap));
   }
 
+  /** What a deck loses comes in equal lengths: a silence that chance does not explain and that is as long as several mutes is one too,
+   * but for the zeros of the sound itself beside it. */
+  #hasLengthOf(lengths: ReadonlySet<number>, { told, length, expectedByChance }: Gap): boolean {
+    if (told !== 'nothing' || expectedByChance > MOST_EXPECTED) return false;
+    return Array.from({ length: EDGE_SLACK + 1 }, (_, zeros) => length - zeros).some((known) => lengths.has(known));
+  }
+
   #answer(channel: number): void {
     const { shortestFrames, shortestShared, cutSteps, rampSteps } = this.#settings;
     this.#emit.verdict({
@@ -192,7 +200,7 @@ class MutedSession implements DetectorSession {
         `by ${HIGH_BREAK} if it has fewer than ${shortestShared} samples, of which at least ${shortestFrames}; where it breaks off by ${HIGH_BREAK} before it, ` +
         `or is above ${cutSteps} steps before it and breaks off; where it is even on both sides, however soft; ` +
         `or is above ${rampSteps} steps, steady, and fades within about 20 ms. From ${this.#gateFrames} samples on only where no gate of ` +
-        `an editor explains it: one threshold for most such silences; of fewer than three, each by itself`,
+        `an editor explains it: one threshold for most such silences; of fewer than three, each by itself. However soft the sound, where it is as long as several that are told`,
       evidence: { unit: 'silent samples', muteOrCut: this.#doubtful[channel - 1] },
     });
   }
@@ -278,7 +286,7 @@ class MutedSession implements DetectorSession {
     });
   }
 
-  #report({ channel, start, length, before, after, step, expectedByChance, isAbrupt }: Gap, witness?: Gap): void {
+  #report({ channel, start, length, before, after, step, expectedByChance, isAbrupt, told }: Gap, witness?: Gap): void {
     const rampBefore = isAbrupt ? 0 : before.ramp;
     this.#silentFrames[channel - 1] += length;
     this.#emit.finding({
@@ -288,7 +296,7 @@ class MutedSession implements DetectorSession {
       channels: [channel],
       start: start - rampBefore,
       length: rampBefore + length + after.ramp,
-      confidence: witness ? 0.95 : isAbrupt ? 0.999 : 0.99,
+      confidence: witness || told === 'nothing' ? 0.95 : isAbrupt ? 0.999 : 0.99,
       expectedByChance: witness ? witness.expectedByChance : expectedByChance,
       measured: length,
       expected: null,
@@ -360,6 +368,14 @@ function isAtCrossings({ before, after }: Gap): boolean {
 
 function doubtful({ start, length, before, after }: Gap): DoubtfulSilence {
   return { start, length, peakBefore: before.peak, peakAfter: after.peak };
+}
+
+/** That at least two silences have. */
+function repeatedLengths(gaps: readonly Gap[]): Set<number> {
+  const seen = new Set<number>();
+  const repeated = new Set<number>();
+  for (const { length } of gaps) (seen.has(length) ? repeated : seen).add(length);
+  return repeated;
 }
 
 /** Zeros of the sound itself may lengthen a silence by a few samples at either end. */
