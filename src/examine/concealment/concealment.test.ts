@@ -190,6 +190,7 @@ describe('near misses stay silent', () => {
     ['a fade to a resting value and back', fadeOutAndBack().map((x) => x - 1)],
     ['a cut to a resting value', loud(96_000).map((x, i) => (i > 40_000 && i < 45_000 ? -1 : x))],
     ['a second at rest away from zero', loud(96_000).map((x, i) => (i > 30_000 && i < 80_000 ? -300 : x))],
+    ['rests of a shorter word that was resampled', rests()],
     ['a soft tone of six samples, dithered', dithered(3)],
     ['a tone of six samples, dithered', dithered(3000)],
   ];
@@ -322,6 +323,20 @@ describe('companded sound', () => {
     expect(findings).toMatchObject([{ kind: 'held', start: 20_000, measured: 60 }]);
   });
 });
+
+/** Moves of some hundred steps, one at a time; in between the filter's last ripple of one step, and rest. */
+function rests(): Int32Array {
+  const random = new Random(12);
+  const plane = new Int32Array(96_000).fill(-205);
+  for (let at = 500; at < 95_000; at += 500 + random.integer(1200)) {
+    const height = random.uniform() < 0.5 ? 300 : -300;
+    for (let k = -200; k <= 200; k++) {
+      const x = 0.9 * k + 0.3;
+      plane[at + k] += Math.round((height * Math.sin(x)) / x);
+    }
+  }
+  return plane;
+}
 
 /** A tone at a sixth of the rate: it keeps step with every lattice of 2, 3 or 6. */
 function dithered(height: number): Int32Array {

@@ -94,7 +94,8 @@ function isNear(before: number, at: number, after: number, step: number): boolea
   return second <= reach && second >= -reach;
 }
 
-/** Zero-order concealment: the sample repeats the one before it. Zeros are left to the mute detector. */
+/** Zero-order concealment: the sample repeats the one before it. Zeros in a row are left to the mute detector, but for the last: a pair
+ * of them is a sample like any other. */
 export const holdRule: HitRule = {
   kind: 'held',
   width: 1,
@@ -104,7 +105,7 @@ export const holdRule: HitRule = {
   mostHits: 0.5,
   scan(x, frames, _step, hits) {
     let count = 0;
-    for (let i = 0; i < frames; i++) if (x[i + 1] === x[i] && x[i + 1] !== 0) hits[count++] = i;
+    for (let i = 0; i < frames; i++) if (x[i + 1] === x[i] && (x[i + 1] | x[i + 2]) !== 0) hits[count++] = i;
     return count;
   },
   roughness(x, frames) {

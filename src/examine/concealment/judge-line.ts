@@ -27,11 +27,10 @@ export function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, arou
   const rows: Row[] = [];
   const atMost = Math.log(hitRate(around, rule.kind !== 'held', rule));
   const rest = Math.log(around.places + 1);
+  const isRare = (row: Row) =>
+    (row.to - row.from) * atMost - rest + Math.log(4) <= enough && breaksOff(samples, row, rule, step);
   const isWorthIt = (row: Row) =>
-    (row.to - row.from) * atMost - rest + Math.log(4) <= enough &&
-    row.from >= begin + 2 &&
-    row.to <= end - 2 &&
-    (breaksOff(samples, row, rule, step) || (rule.kind === 'held' && isStandstill(marks, row)));
+    row.from >= begin + 2 && row.to <= end - 2 && (isRare(row) || (rule.kind === 'held' && isStandstill(sound, row)));
   for (let i = from; i < to; ) {
     let stop = i;
     while (stop < to && marks[stop]) stop++;
@@ -51,23 +50,24 @@ export function judgeLine(
   enough: number,
 ): Judgement | undefined {
   const { samples, step: finest } = stretch;
-  if (rule.kind === 'held' && isStandstill(stretch.marks, whole)) {
+  if (rule.kind === 'held' && isStandstill(stretch, whole)) {
     // Pauses rest near zero, with whatever offset their converter had.
     if (Math.abs(samples[whole.from]) < LEAST_STANDING * finest) return undefined;
     const standstill = judgeStandstill(stretch, whole);
     const returns = () => isPlateau(samples, whole.from, whole.to, finest) || isRestLevel(samples, samples[whole.from]);
     if (standstill.logChance <= enough && !returns()) return standstill;
   }
+  if (context.isMonotonous) return undefined;
   const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest, rule);
   const isFlat = Math.abs(samples[row.to] - samples[row.from - 1]) <= finest;
   if (rule.kind !== 'held' && !rule.isFlatTold && isFlat) return undefined;
   const length = row.to - row.from;
-  const floor = hitRate(context, width < rule.width, rule);
-  // The jump at the end of the row can add no more than one in the places looked at.
-  if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
   if (row.from < 2 || row.to > samples.length - 2) return undefined;
   const roughness = adjacentRoughness(samples, row, rule);
   const besideAt = (step: number) => Math.min(1, (0.4 * width) / Math.max(0.4, roughness / step));
+  const floor = hitRate(context, width < rule.width, rule, 0.5 / besideAt(finest));
+  // The jump at the end of the row can add no more than one in the places looked at.
+  if (length * Math.log(floor) - Math.log(context.places + 1) + choices > enough) return undefined;
   // No prediction makes a sample rarer than that, nor any step the recording's finest: so what is dear is done for few.
   const leastLogChance = (step: number) =>
     length * Math.log(Math.max(floor, besideAt(step))) - Math.log(samples.length) + choices;
@@ -104,9 +104,9 @@ export function judgeLine(
 }
 
 /** A row so long that the sound beside it, however soft, would not stand still for it. */
-function judgeStandstill({ samples, marks }: Stretch, row: Row): Judgement {
+function judgeStandstill(stretch: Stretch, row: Row): Judgement {
   const replaced = row.to - row.from;
-  const logChance = Math.log(4) + standstillChance(samples, marks, row);
+  const logChance = Math.log(4) + standstillChance(stretch, row);
   return {
     ...row,
     period: 1,
@@ -119,10 +119,16 @@ function judgeStandstill({ samples, marks }: Stretch, row: Row): Judgement {
   };
 }
 
-/** Of hits around the candidate; of exact ones where one rounding explains the row. */
-function hitRate({ hits, exact, places }: HitCounts, isOneRounding: boolean, { mostHits }: HitRule): number {
+/** Of hits around the candidate; of exact ones where one rounding explains the row. Half a hit more than were counted, in so many
+ * places more: where hits are too rare to be counted around, the roughness beside the row says in how many one would come. */
+function hitRate(
+  { hits, exact, places }: HitCounts,
+  isOneRounding: boolean,
+  { mostHits }: HitRule,
+  morePlaces = 1,
+): number {
   const isMadeOfLines = hits > mostHits * places;
-  return ((isOneRounding && !isMadeOfLines ? exact : hits) + 0.5) / (places + 1);
+  return ((isOneRounding && !isMadeOfLines ? exact : hits) + 0.5) / (places + Math.max(1, morePlaces));
 }
 
 /** After a concealed row the sound goes on where it really was: a jump against the prediction from the row. How often the
@@ -165,6 +171,7 @@ function roughnessAt(samples: Int32Array, i: number, rule: HitRule): number {
 function isPlateau(samples: Int32Array, from: number, to: number, step: number): boolean {
   const value = samples[from];
   const tolerance = Math.max(8 * step, Math.abs(value) / 512);
+  if (leapsAway(samples, from, to)) return false;
   let above = 0;
   let below = 0;
   for (let i = 0; i < samples.length; i++) {
@@ -173,6 +180,15 @@ function isPlateau(samples: Int32Array, from: number, to: number, step: number):
     else if (samples[i] < value - tolerance) below++;
   }
   return above === 0 || below === 0;
+}
+
+/** The sound never moves half as far elsewhere: it leaves a clipped top at its own speed. */
+function leapsAway(samples: Int32Array, from: number, to: number): boolean {
+  const half = Math.abs(samples[to] - samples[to - 1]) / 2;
+  for (let i = 1; i < samples.length; i++) {
+    if ((i < from || i > to) && Math.abs(samples[i] - samples[i - 1]) >= half) return false;
+  }
+  return true;
 }
 
 /** The quietest local residual level on either side: sound may have been that predictable inside the row too. */

@@ -25,7 +25,6 @@ export function judge(sound: MarkedSound, candidate: Place, period: number, enou
     step,
   };
   const context = contextOf(stretch, around);
-  if (!isOn && context.isMonotonous) return [];
   const found = isOn
     ? [judgeLattice(stretch, sound.rule, context, isOn, enough)]
     : rows.map(({ from, to }) =>

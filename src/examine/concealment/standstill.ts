@@ -1,28 +1,42 @@
 // How long sound stands still by itself, from its longest even row close by; and how unlikely that makes a row of held samples
 // that is many times as long. For whole fields held in soft sound, where neither the single sample nor a break tells. Not for
 // short rows (judge-line.ts), nor for pauses: they end where the sound beside them moves.
-import type { Row } from './judged-stretch.ts';
+import type { Row, Stretch } from './judged-stretch.ts';
 
 /** Close by: less than the good field between two lost ones. */
 const BESIDE = 256;
 /** Even rows that are shorter come by chance in any sound. */
-const LEAST_STILL = 4;
+const LEAST_STILL = 2;
 /** A row so many times as long as the longest nearby is no chance of the same sound. */
-const LEAST_TIMES = 8;
+const LEAST_TIMES = 12;
+/** Quantising steps by which the sound moves right before the row, and goes on elsewhere after it: what comes to rest by itself, as
+ * between the moves of a shorter word that was resampled, does so by single steps. */
+const LEAST_JUMP = 3;
+const RIGHT_BEFORE = 16;
+
+type Marked = Pick<Stretch, 'samples' | 'marks' | 'step'>;
 
 /** Whether length alone may tell the row. `marks`: 1 at every sample that repeats the one before it. */
-export function isStandstill(marks: Uint8Array, row: Row): boolean {
+export function isStandstill({ samples, marks, step }: Marked, row: Row): boolean {
   const length = row.to - row.from;
   // Without sound on both sides the row is not whole.
   if (row.from < BESIDE || row.to + BESIDE > marks.length) return false;
   // Most rows are short: their surroundings are not looked at.
-  return length >= LEAST_TIMES * LEAST_STILL && length >= LEAST_TIMES * longestBeside(marks, row);
+  if (length < LEAST_TIMES * LEAST_STILL || !isCutOff(samples, row, LEAST_JUMP * step)) return false;
+  return length >= LEAST_TIMES * longestBeside(marks, row);
 }
 
 /** Natural logarithm of the chance: even rows die out with their length, at the slowest as if the longest nearby were their mean;
  * and then the sound goes on where it really was, which the jumps nearby make more or less likely. */
-export function standstillChance(samples: Int32Array, marks: Uint8Array, row: Row): number {
+export function standstillChance({ samples, marks }: Marked, row: Row): number {
   return -(row.to - row.from) / longestBeside(marks, row) + Math.log(jumpChance(samples, row));
+}
+
+/** From full speed, and back into it. */
+function isCutOff(samples: Int32Array, { from, to }: Row, least: number): boolean {
+  if (Math.abs(samples[to] - samples[to - 1]) < least) return false;
+  for (let i = from - RIGHT_BEFORE; i < from; i++) if (Math.abs(samples[i] - samples[i - 1]) >= least) return true;
+  return false;
 }
 
 function longestBeside(marks: Uint8Array, { from, to }: Row): number {

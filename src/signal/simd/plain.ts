@@ -95,7 +95,7 @@ export function plainMeanHits(x: Int32Array, frames: number, most: number, hits:
 /** Indices i where x[i + 1] repeats x[i] and is not zero; their number. */
 export function plainHoldHits(x: Int32Array, frames: number, hits: Int32Array): number {
   let count = 0;
-  for (let i = 0; i < frames; i++) if (x[i + 1] === x[i] && x[i + 1] !== 0) hits[count++] = i;
+  for (let i = 0; i < frames; i++) if (x[i + 1] === x[i] && (x[i + 1] | x[i + 2]) !== 0) hits[count++] = i;
   return count;
 }
 

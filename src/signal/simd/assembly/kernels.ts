@@ -325,8 +325,11 @@ export function holdHits(from: usize, frames: i32, out: usize): i32 {
     const same = i32x4.eq(x, v128.load(at));
     const sameToo = i32x4.eq(y, v128.load(at, 16));
     if (!v128.any_true(v128.or(same, sameToo))) continue;
-    to = writeHits(v128.and(same, i32x4.ne(x, i32x4.splat(0))), i, to);
-    to = writeHits(v128.and(sameToo, i32x4.ne(y, i32x4.splat(0))), i + 4, to);
+    // A zero before a sample that sounds is the last of its row.
+    const sounds = v128.or(x, v128.load(at, 8));
+    const soundsToo = v128.or(y, v128.load(at, 24));
+    to = writeHits(v128.and(same, i32x4.ne(sounds, i32x4.splat(0))), i, to);
+    to = writeHits(v128.and(sameToo, i32x4.ne(soundsToo, i32x4.splat(0))), i + 4, to);
   }
   return <i32>((to - out) >> 2);
 }
