@@ -1,5 +1,5 @@
 #!/usr/bin/env node
-// Starts the command line. Only checks the Node version first, in syntax that old versions still parse.
+// Starts the command line. Only checks the Node version first, in syntax that old versions still parse, and bounds the room for new objects.
 const [major, minor] = process.versions.node.split('.').map(Number);
 if (major < 22 || (major === 22 && minor < 13)) {
   console.error(
@@ -8,5 +8,9 @@ if (major < 22 || (major === 22 && minor < 13)) {
   );
   process.exit(2);
 }
+// Samples lie outside the heap, and what else is made lives for a block. Room for new objects that grows with the work, up to 128 MB a thread,
+// would only make a long tape need more memory than a short one: here it stays as it is.
+const { setFlagsFromString } = await import('node:v8');
+setFlagsFromString('--semi-space-growth-factor=1');
 const { main } = await import('../dist/cli/main.js');
 await main(process.argv.slice(2));
