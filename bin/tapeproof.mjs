@@ -8,9 +8,11 @@ if (major < 22 || (major === 22 && minor < 13)) {
   );
   process.exit(2);
 }
-// Samples lie outside the heap, and what else is made lives for a block. Room for new objects that grows with the work, up to 128 MB a thread,
-// would only make a long tape need more memory than a short one: here it stays as it is.
+// Samples lie outside the heap, and what else is made lives for a block. Room for objects that grows with the work, for new ones up to 128 MB a
+// thread, would only make a long tape need more memory than a short one: that for new objects stays as it is, that for older ones is looked
+// through once it has grown by 30 %.
 const { setFlagsFromString } = await import('node:v8');
 setFlagsFromString('--semi-space-growth-factor=1');
+setFlagsFromString('--heap-growing-percent=30');
 const { main } = await import('../dist/cli/main.js');
 await main(process.argv.slice(2));
