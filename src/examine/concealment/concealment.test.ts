@@ -131,6 +131,14 @@ describe('one burst in loud sound', () => {
     expect(findings).toMatchObject([{ kind: 'held', detail: { period: 2 } }]);
   });
 
+  it('a mute of 60 samples is found that breaks the sound off and lets it in by a fade', async () => {
+    const method = { kind: 'mute', fadeOutFrames: 0, fadeInFrames: 96, releaseFrames: 0 } as const;
+    const plane = smooth(60_000, 5).map((x) => Math.round(x / 16));
+    const start = plane.findIndex((x, i) => i > 20_000 && Math.abs(x) >= 60);
+    const findings = await findingsOf([concealed(plane, { start, length: 60 }, method)]);
+    expect(findings).toMatchObject([{ kind: 'muted', detail: { silentFrom: start } }]);
+  });
+
   it.each([24, 735, 5000])('a mute of %i samples is found, its ramps within the finding', async (length) => {
     const method = { kind: 'mute', fadeOutFrames: 48, fadeInFrames: 96, releaseFrames: 0 } as const;
     const findings = await findingsOf([concealed(loud(50_000), { start: 20_000, length }, method)]);

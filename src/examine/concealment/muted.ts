@@ -62,7 +62,7 @@ export interface MutedSettings extends JsonObject {
 export const muted: Detector<MutedSettings> = {
   meta: {
     id: 'muted',
-    version: 5,
+    version: 6,
     label: 'Muted stretches',
     needs: 'sound on both sides of the silence',
     settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, cutSteps: 12, rampSteps: 48, loudSteps: 200 },
@@ -197,7 +197,7 @@ class MutedSession implements DetectorSession {
       confidence: 0.99,
       detectionLimit:
         `a silence is told from the programme's own where the sound breaks off at both ends: by ${BREAK} of its own steps, ` +
-        `by ${HIGH_BREAK} if it has fewer than ${shortestShared} samples, of which at least ${shortestFrames}; where it breaks off by ${HIGH_BREAK} before it, ` +
+        `by ${HIGH_BREAK} if it has fewer than ${shortestShared} samples, of which at least ${shortestFrames}, or before it alone if it has ${RARE_FRAMES} and the sound is above ${rampSteps} steps; where it breaks off by ${HIGH_BREAK} before it, ` +
         `or is above ${cutSteps} steps before it and breaks off; where it is even on both sides, however soft; ` +
         `or is above ${rampSteps} steps, steady, and fades within about 20 ms. From ${this.#gateFrames} samples on only where no gate of ` +
         `an editor explains it: one threshold for most such silences; of fewer than three, each by itself. However soft the sound, where it is as long as several that are told`,
@@ -231,8 +231,11 @@ class MutedSession implements DetectorSession {
       isBrokenOff(before, after, length, isLong) || (isLong && isInEvenSound(before, after, length, evenSteps));
     const expectedByChance = Math.min(1, isBroken ? byChance : withRows);
     const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
-    // No deck fades out and in again for a silence that is shorter than its fades.
-    const isTold = isBroken || (isLong && this.#isInLoudSound(before, after, step, isAbrupt));
+    // No deck fades out and in again for a silence that is shorter than its fades; but it may fade in after one.
+    const isLoud = isLong
+      ? this.#isInLoudSound(before, after, step, isAbrupt)
+      : isAbrupt && length >= RARE_FRAMES && this.#isHighBreak(before, after, step);
+    const isTold = isBroken || isLoud;
     const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
     if (isTold && expectedByChance <= MOST_EXPECTED) return { ...gap, told: 'mute' };
     return isLong ? { ...gap, told: 'nothing' } : undefined;
@@ -245,6 +248,12 @@ class MutedSession implements DetectorSession {
     // An editor's gate cuts a decay off when it is nearly over; a deck mutes in the middle of the sound.
     const isCut = isAbrupt && level >= quietSteps && before.level / step >= cutSteps;
     return isCut || level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY);
+  }
+
+  /** A short silence with a fade behind it: the sound before it breaks off, and is loud on both sides. */
+  #isHighBreak(before: Edge, after: Edge, step: number): boolean {
+    const level = Math.min(before.level, after.level) / step;
+    return before.breakHeight >= HIGH_BREAK * step && level >= this.#settings.rampSteps;
   }
 
   /** Sound with a dead zone around zero makes short silences by itself, each two samples half as often: taken from how many runs of
