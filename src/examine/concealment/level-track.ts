@@ -32,14 +32,15 @@ export class LevelTrack {
       const windowEnd = (this.#windows + 1) * this.windowFrames;
       const stop = Math.min(end, windowEnd);
       const offset = end - plane.length;
-      let largest = this.#largest;
-      let i = this.#next;
-      for (; i < stop; i += STRIDE) {
-        const size = Math.abs(plane[i - offset]);
-        if (size > largest) largest = size;
+      let [least, most] = [-this.#largest, this.#largest];
+      let i = this.#next - offset;
+      for (const last = stop - offset; i < last; i += STRIDE) {
+        const x = plane[i];
+        if (x > most) most = x;
+        else if (x < least) least = x;
       }
-      this.#next = i;
-      this.#largest = largest;
+      this.#next = i + offset;
+      this.#largest = Math.max(most, -least);
       this.#frame = stop;
       if (stop === windowEnd) this.#close();
     }
