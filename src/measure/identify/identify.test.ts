@@ -48,6 +48,13 @@ describe('what is it really', () => {
       'nonlinear-12',
       '32000',
     ],
+    [
+      '8 bits recorded softly, their steps coarser than any other',
+      { word: 8, tapeHz: 32_000, recordDb: -1.4, captureHz: 44_100, outputNoiseDb: -85, inputNoiseDb: -90 },
+      'linear-8',
+      '32000',
+    ],
+    ['8 bits behind a noisy converter, digital', { word: 8, inputNoiseDb: -75 }, 'linear-8', '48000'],
     ['12 bits behind a noisy converter, digital', { word: 12, inputNoiseDb: -75 }, 'linear-12', '48000'],
     ['12-bit nonlinear, digital', { law: findLaw('nonlinear-12') }, 'nonlinear-12', '48000'],
   ])(

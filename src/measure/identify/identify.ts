@@ -43,7 +43,7 @@ const MOST_LAW_MISFIT = 3.5;
 /** Points of a fit hang together: their sum of squares is worth less than theory says. */
 const SQUARES_PER_NAT = 4;
 /** Words of recorders that write files (common practice, no source). */
-const RECORDER_BITS: readonly number[] = [8, 16, 18, 20, 24, 32];
+const RECORDER_BITS: readonly number[] = [16, 18, 20, 24, 32];
 
 export async function identify(
   source: FrameSource,

@@ -36,8 +36,8 @@ export const OTHER_STEPS = 'other-steps';
 const FREEDOM = 14;
 /** Lines hang together: half their weight; and four squares are a nat (identify.ts). */
 const SQUARES_PER_STRENGTH = 2;
-/** A size met by chance must be looked for among all sizes (e^2.7 times those of a class), and is a hundred times rarer than a word of the sheets. */
-const RARITY = 4 * (2.7 + Math.log(100));
+/** A size met by chance must be looked for among all sizes (e^2.8 times those of a class), and is a hundred times rarer than a word of the sheets. */
+const RARITY = 4 * (2.8 + Math.log(100));
 /** Gain and clipping point are known to this. */
 const STEP_REACH_DB = 0.4;
 /** One wild point must not decide. */
@@ -45,7 +45,10 @@ const MOST_SQUARE = 16;
 /** A linear word fits as well with 6 dB less signal and a bit more: the programme must have been recorded about full. */
 export const LINEAR_RECORD_DB = { from: -2.5, to: 2.5 };
 const LAW_RECORD_DB = { from: -15, to: 6 };
-const RECORD_STEP_DB = 0.5;
+const LINEAR_RECORD_STEP_DB = 0.25;
+const LAW_RECORD_STEP_DB = 0.5;
+/** Gain and clipping point are known to `STEP_REACH_DB`; the noise of few steps changes within less. */
+const ABOUT_CLIPPING_DB: readonly number[] = [-0.4, -0.2, 0, 0.2, 0.4];
 const FLOOR_STEP_DB = 1.5;
 const LEAST_POWER = 1e-16;
 
@@ -68,9 +71,12 @@ export function fitNoise(channel: ChannelMeasurement, programmeBits: number, cla
   const own = programmeNoise(programmeBits) * 10 ** (gainDb / 10);
   const clipsAt = channel.levels.clippingDb.limit === undefined ? channel.levels.clippingDb.value : null;
   const words = classes.map((word) => {
-    const range = word.laws.length > 0 ? LAW_RECORD_DB : LINEAR_RECORD_DB;
+    const isLaw = word.laws.length > 0;
+    const { from, to } = isLaw ? LAW_RECORD_DB : LINEAR_RECORD_DB;
+    const stepDb = isLaw ? LAW_RECORD_STEP_DB : LINEAR_RECORD_STEP_DB;
     // a clipping point is the device's full scale, whatever was assumed
-    const records = clipsAt === null ? span(range.from, Math.min(range.to, 0.5)) : [-clipsAt];
+    const records =
+      clipsAt === null ? span(from, Math.min(to, 0.5), stepDb) : ABOUT_CLIPPING_DB.map((off) => off - clipsAt);
     const fits = wordModels(word).flatMap((model) =>
       records.map((recordDb) => fitModel(model, recordDb, points, channel, gainDb, own)),
     );
@@ -186,6 +192,6 @@ function squareOf(measuredDb: number, power: number, allowedDb: number): number 
   return Math.min(MOST_SQUARE, apart * apart);
 }
 
-function span(from: number, to: number): number[] {
-  return Array.from({ length: Math.floor((to - from) / RECORD_STEP_DB) + 1 }, (_, k) => from + k * RECORD_STEP_DB);
+function span(from: number, to: number, step: number): number[] {
+  return Array.from({ length: Math.floor((to - from) / step) + 1 }, (_, k) => from + k * step);
 }

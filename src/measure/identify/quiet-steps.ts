@@ -17,7 +17,8 @@ export interface FoundStep {
 
 /** From this strength on steps are spoken of: chance gives 4 at most. */
 export const LEAST_STEP_STRENGTH = 12;
-const STEP_FROM_DB = -44;
+/** Above the step of 8 bits recorded as softly as is allowed for (noise-fit.ts). */
+const STEP_FROM_DB = -36;
 const STEP_TO_DB = -116;
 const STEP_BY_DB = 0.1;
 /** Peak of a tone in steps, dB: between a tone that crosses one riser and one that crosses fifty. */
