@@ -25,7 +25,8 @@ const SHORT = 4;
 /** Lattices of single samples are drawn or held; whole fields are muted, held, drawn or played again. */
 function coversOf(pattern: LossPattern): Cover[] {
   const hold: Cover = { id: 'held', upTo: 0, long: { kind: 'hold' } };
-  if (longestRun(pattern) <= SHORT) return [{ id: 'drawn', upTo: SHORT, long: MUTE }, hold];
+  // Where one lattice joins the next a run may be longer: a deck that draws lines does not mute a sample more.
+  if (longestRun(pattern) <= SHORT) return [{ id: 'drawn', upTo: Number.POSITIVE_INFINITY, long: MUTE }, hold];
   return [
     { id: 'drawn, else muted', upTo: SHORT, long: MUTE },
     { id: 'drawn, else held', upTo: SHORT, long: { kind: 'hold' } },
