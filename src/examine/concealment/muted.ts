@@ -4,9 +4,22 @@ import { type Block, type FrameInfo, type JsonObject, rateHz, type Span } from '
 import { StepCounter, zeroRuns } from '../../signal/index.ts';
 import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
-import { type DoubtfulSilence, GateDoubt } from './gate-doubt.ts';
+import { GateDoubt } from './gate-doubt.ts';
 import { LevelTrack } from './level-track.ts';
 import { type Edge, edgesOf, measureEdge } from './mute-edges.ts';
+import {
+  BREAK,
+  chanceOfZero,
+  doubtful,
+  EDGE_SLACK,
+  type Gap,
+  HIGH_BREAK,
+  isAtCrossings,
+  isBrokenOff,
+  isInEvenSound,
+  isSameGap,
+  repeatedLengths,
+} from './mute-gap.ts';
 import { SecondLook } from './second-look.ts';
 
 /** 23 ms at 44.1 kHz: decks ramp in 1-20 ms (formats.md 12, certainty M), so the level beyond a ramp is still in view. */
@@ -15,19 +28,9 @@ const CONTEXT = 1024;
 const GUARD_SECONDS = 0.004;
 /** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
 const STEADY = 0.7;
-/** In even sound a silence is told from this level on (mean absolute, in quanta), one that speech may make by itself from a higher one … */
+/** In even sound a silence is told from this level on (mean absolute, in quanta), one that speech may make by itself from a higher one. */
 const EVEN_STEPS = 0.75;
 const EVEN_PAUSE_STEPS = 1.5;
-const EVEN = 0.5;
-/** … when it is so many times as long as any row of equal samples within 1024 frames. */
-const FLAT_SHARE = 4;
-/** Sound that breaks off at both ends of a long silence by so many quanta neither fades nor rounds to zero there … */
-const BREAK = 3;
-/** … nor where it breaks off so high before it; at both ends of a short one, as sound that was made louder has steps of its own. Of
- * 30 000 long silences of undamaged recordings two broke off so, of the short ones none (tuning half). */
-const HIGH_BREAK = 6;
-/** … and the silence is so many times as long as any row of zeros within 1024 frames. */
-const ZERO_SHARE = 8;
 /** Most findings by chance over the whole channel that one finding may stand for. */
 const MOST_EXPECTED = 0.01;
 /** … and how many may be expected from the short rows of the whole channel for one to get a second look. */
@@ -36,9 +39,7 @@ const WORTH_A_LOOK = 4;
  * are. */
 const RARE_FRAMES = 24;
 const MOST_OFTEN = 10_000;
-/** Whoever cuts by hand or by program likes to cut where the wave crosses zero; a deck does not choose. Both edges of a mute lie so near to
- * zero by chance once in so many. */
-const ZERO_CROSSINGS = 0.005;
+/** An editor who cuts at zero crossings does so for at least this share of the silences. */
 const MOST_CROSSINGS = 0.5;
 /** A gate waits longer before it closes: whoever reads here reads below its threshold. Own choice. */
 const PEAK_SECONDS = 0.01;
@@ -175,7 +176,6 @@ class MutedSession implements DetectorSession {
     const long = gaps.filter(({ told, length }) => told === 'mute' && length >= this.#gateFrames);
     const doubt = new GateDoubt(this.#tracks[c], long.map(doubtful));
     const crossings = long.filter(isAtCrossings);
-    // An editor who cuts so cuts so nearly everywhere.
     const crossing = new Set(crossings.length >= long.length * MOST_CROSSINGS ? crossings : []);
     const cuts = new Set(long.filter((gap) => crossing.has(gap) || doubt.couldBeGate(doubtful(gap))));
     return gaps.map((gap) => (cuts.has(gap) ? { ...gap, told: 'mute or cut' } : gap));
@@ -323,77 +323,4 @@ class MutedSession implements DetectorSession {
       },
     });
   }
-}
-
-/** A silence between two edges. */
-interface Gap extends Span {
-  readonly channel: number;
-  readonly before: Edge;
-  readonly after: Edge;
-  readonly step: number;
-  readonly expectedByChance: number;
-  readonly isAbrupt: boolean;
-  /** by itself */
-  readonly told: 'mute' | 'mute or cut' | 'nothing';
-}
-
-/** A sample of such roughness is zero by chance about once in 2.5 of it; a wave passes zero, it does not stay there. */
-function chanceOfZero(before: Edge, after: Edge): number {
-  const rough = Math.min(before.roughness, after.roughness) / Math.max(before.quantum, after.quantum);
-  return Math.max(before.flatShare, after.flatShare, Math.min(0.9, 0.4 / Math.max(0.4, rough)));
-}
-
-/** The sound neither fades nor begins at either edge, and shows no rows of zeros that come near the silence. */
-function isBrokenOff(before: Edge, after: Edge, length: number, isLong: boolean): boolean {
-  const quantum = Math.max(before.quantum, after.quantum);
-  const least = Math.min(before.breakHeight, after.breakHeight) / quantum;
-  const isHigh = (isLong ? before.breakHeight / quantum : least) >= HIGH_BREAK;
-  const rest = Math.max(before.longestZeros, after.longestZeros);
-  return (isHigh || (isLong && least >= BREAK)) && rest <= length / ZERO_SHARE;
-}
-
-/** The sound has the same level on both sides, near and far, and shows no rows of equal samples that come near the silence:
- * however soft it is, it does not fade there. */
-function isInEvenSound(before: Edge, after: Edge, length: number, leastSteps: number): boolean {
-  const isEven = (one: number, other: number) => one >= EVEN * other && other >= EVEN * one;
-  const level = Math.min(before.levelNear, after.levelNear) / Math.max(before.quantum, after.quantum);
-  return (
-    level >= leastSteps &&
-    isEven(before.levelNear, before.level) &&
-    isEven(after.levelNear, after.level) &&
-    isEven(before.levelNear, after.levelNear) &&
-    Math.max(before.longestFlat, after.longestFlat) <= length / FLAT_SHARE
-  );
-}
-
-/** The wave leaves zero at the slope it has anyway, not on a ramp. */
-function isCutAtZero({ first, roughness }: Edge): boolean {
-  return first >= roughness / 4;
-}
-
-function isAtCrossings({ before, after }: Gap): boolean {
-  return isCutAtZero(before) && isCutAtZero(after) && before.shareWithinFirst * after.shareWithinFirst < ZERO_CROSSINGS;
-}
-
-function doubtful({ start, length, before, after }: Gap): DoubtfulSilence {
-  return { start, length, peakBefore: before.peak, peakAfter: after.peak };
-}
-
-/** That at least two silences have. */
-function repeatedLengths(gaps: readonly Gap[]): Set<number> {
-  const seen = new Set<number>();
-  const repeated = new Set<number>();
-  for (const { length } of gaps) (seen.has(length) ? repeated : seen).add(length);
-  return repeated;
-}
-
-/** Zeros of the sound itself may lengthen a silence by a few samples at either end. */
-const EDGE_SLACK = 8;
-
-/** Quiet sound rounds to zero along most of a ramp, so the ramps of the clear gap are slack for the quiet one. */
-function isSameGap(quiet: Gap, clear: Gap): boolean {
-  const atStart = Math.abs(quiet.start - clear.start);
-  const atEnd = Math.abs(quiet.start + quiet.length - clear.start - clear.length);
-  const rampBefore = clear.isAbrupt ? 0 : clear.before.ramp;
-  return atStart <= Math.max(EDGE_SLACK, rampBefore) && atEnd <= Math.max(EDGE_SLACK, clear.after.ramp);
 }
