@@ -236,6 +236,14 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
       alarms.filter((row) => row.half !== 'made'),
     ),
   );
+  const firstNames = new Set(real.filter((row) => row.isFirst === 1).map((row) => row.name));
+  totals.push(
+    line(
+      '**of both, each recording once, in its own word**',
+      real.filter((row) => row.isFirst === 1),
+      alarms.filter((row) => row.half !== 'made' && firstNames.has(row.name)),
+    ),
+  );
   const each = Array.from(groupsOf(real, collection)).sort(([a], [b]) => (a < b ? -1 : 1));
   const rows = each.map(([name, own]) =>
     line(`${name.replace('|', ': ')} (${own[0].kind})`, own, alarmsIn.get(name) ?? []),
