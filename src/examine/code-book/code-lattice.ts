@@ -4,7 +4,6 @@
 import { LATTICE_PERIODS } from '../concealment/lattice-scan.ts';
 import { type LatticeRow, latticeRows, lengthOf } from './lattice-rows.ts';
 import { type BitSet, type MeanBits, ROUNDINGS } from './mean-bits.ts';
-
 import { aroundRate, betweenRate, beyondRate, countOn, leastLogChance } from './mean-rates.ts';
 import type { JudgedRow } from './placed-rows.ts';
 
@@ -49,7 +48,7 @@ function judgeRow(means: MeanBits, row: LatticeRow, isOn: readonly boolean[], en
       ? [judgementOf(means.any, 'mixed', row, isOn, [means.any], enough)]
       : ROUNDINGS.map((name, k) => {
           const own = longestIn(means.one[k], row);
-          const isHopeless = leastLogChance(means, own.first, own.last, own.period) > enough;
+          const isHopeless = leastLogChance(means, own) > enough;
           return isHopeless ? undefined : judgementOf(means.one[k], name, own, isOn, means.one, enough);
         });
   return found.filter((judgement) => judgement !== undefined);

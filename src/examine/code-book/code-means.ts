@@ -7,7 +7,8 @@ import { codeMeanRule } from '../concealment/hits.ts';
 import { judge } from '../concealment/judge.ts';
 import type { Place } from '../concealment/judged-stretch.ts';
 import { LATTICE_PERIODS } from '../concealment/lattice-scan.ts';
-import { RoughnessTally, shortestVisible } from '../concealment/limits.ts';
+import { leastLikely } from '../concealment/least-likely.ts';
+import { RoughnessTally, visibleRows } from '../concealment/limits.ts';
 import { MarkedSound } from '../concealment/marked-sound.ts';
 import type { Emit } from '../detector.ts';
 import { judgeCodeLattices } from './code-lattice.ts';
@@ -16,7 +17,7 @@ import { type CodeWindow, CodeWindows, MARGIN } from './code-windows.ts';
 import { isFlat, isZero, withoutDoubtful } from './flat-lines.ts';
 import type { LatticeRow } from './lattice-rows.ts';
 import { meanBits } from './mean-bits.ts';
-import { type JudgedRow, joinedRows, type PlacedRow, strongestRows } from './placed-rows.ts';
+import { type JudgedRow, joinedRows, type PlacedRow } from './placed-rows.ts';
 
 export interface CompandedChannel {
   /** 0-based */
@@ -61,7 +62,9 @@ export class CodeMeans {
 
   finish(emit: Emit): void {
     this.#windows.finish();
-    const rows = withoutDoubtful(joinedRows(strongestRows(this.#found)).filter((row) => this.#isInBook(row)));
+    const rows = withoutDoubtful(
+      joinedRows(leastLikely(this.#found, ({ logChance }) => logChance)).filter((row) => this.#isInBook(row)),
+    );
     for (const row of rows) this.#tell(row, emit);
     this.#sayLimit(rows, emit);
   }
@@ -125,29 +128,15 @@ export class CodeMeans {
   }
 
   #sayLimit(rows: readonly PlacedRow[], emit: Emit): void {
-    const visible = (share: number) => {
-      const roughness = this.#rough.quantile(share);
-      return roughness === undefined ? undefined : shortestVisible(roughness, codeMeanRule.width, this.#enough());
-    };
-    const [half, quietest] = [visible(0.5), visible(0.1)];
-    const say = (count: number | undefined) =>
-      count === undefined ? 'no row however long' : `rows from about ${count} samples`;
     const { chanceLimit } = this.#reporter;
+    const seen = visibleRows(this.#rough, codeMeanRule.width, { chanceLimit, enough: this.#enough() });
     emit.verdict({
       channel: this.#companded.channel + 1,
       question: 'interpolated-in-codes-seen',
       answer: rows.reduce((sum, { replaced }) => sum + replaced, 0),
       confidence: rows.reduce((product, row) => product / (1 + this.#expected(row)), 1),
-      detectionLimit:
-        `in the codes of ${this.#companded.law.id}: lone samples cannot be seen; in half of the sound ${say(half)} can, in its ` +
-        `quietest tenth ${say(quietest)} (at most ${chanceLimit} by chance in the whole channel)`,
-      evidence: {
-        unit: 'samples replaced',
-        findings: rows.length,
-        shortestVisibleMedian: half ?? null,
-        shortestVisibleQuietestTenth: quietest ?? null,
-        chanceLimit,
-      },
+      detectionLimit: `in the codes of ${this.#companded.law.id}: ${seen.text}`,
+      evidence: { unit: 'samples replaced', findings: rows.length, ...seen.evidence, chanceLimit },
     });
   }
 }

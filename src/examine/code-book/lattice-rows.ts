@@ -31,8 +31,8 @@ export function latticeRows(means: MeanBits, periods: readonly number[], enough:
     eachStart(means.any, runs, period, (first, cell) => {
       let last = first + (FEWEST_MEANS - 1) * period;
       while (last + period < means.any.length && means.any.at(last + period) === 1) last += period;
-      const isLong = (last - first) / period + 1 >= fewest[cell];
-      if (isLong && leastLogChance(means, first, last, period) <= enough) rows.push({ period, first, last });
+      const row = { period, first, last };
+      if (lengthOf(row) >= fewest[cell] && leastLogChance(means, row) <= enough) rows.push(row);
     });
   }
   return rows;

@@ -11,7 +11,7 @@ export interface Count {
 }
 
 /** The logarithm of the chance of a row, by the rates that it will be held against at least, whatever its rounding. */
-export function leastLogChance({ one }: MeanBits, first: number, last: number, period: number): number {
+export function leastLogChance({ one }: MeanBits, { period, first, last }: LatticeRow): number {
   const means = (last - first) / period + 1;
   let [around, between] = [1, 0];
   for (let k = 0; k < one.length; k++) {

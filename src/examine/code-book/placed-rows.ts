@@ -1,5 +1,4 @@
-// Judged rows where they lie in the recording: of explanations that overlap the least likely by chance stays, and parts of a row that
-// windows cut become one again. Not for judging.
+// Judged rows where they lie in the recording; parts of a row that windows cut become one again. Not for judging.
 import { type Span, spanEnd } from '../../base/index.ts';
 import type { Judgement } from '../concealment/judged-stretch.ts';
 
@@ -9,28 +8,6 @@ export type JudgedRow = Omit<Judgement, 'besideShare'>;
 export interface PlacedRow extends Span, Omit<JudgedRow, 'from' | 'to'> {
   /** a line between equal codes, which may as well be a hold */
   readonly isFlat: boolean;
-}
-
-/** In the order of their places. */
-export function strongestRows(rows: readonly PlacedRow[]): PlacedRow[] {
-  const kept: PlacedRow[] = [];
-  let cluster: PlacedRow[] = [];
-  let end = -1;
-  const settle = () => {
-    const winners: PlacedRow[] = [];
-    for (const row of cluster.sort((a, b) => a.logChance - b.logChance)) {
-      if (winners.every((other) => spanEnd(other) <= row.start || spanEnd(row) <= other.start)) winners.push(row);
-    }
-    kept.push(...winners.sort((a, b) => a.start - b.start));
-    cluster = [];
-  };
-  for (const row of [...rows].sort((a, b) => a.start - b.start)) {
-    if (row.start >= end) settle();
-    cluster.push(row);
-    end = Math.max(end, spanEnd(row));
-  }
-  settle();
-  return kept;
 }
 
 /** Of rows in the order of their places. */

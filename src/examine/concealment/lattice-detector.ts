@@ -9,7 +9,8 @@ import type { HitRule } from './hits.ts';
 import { judge } from './judge.ts';
 import type { Judgement } from './judged-stretch.ts';
 import { type Candidate, LATTICE_PERIODS, LatticeScan } from './lattice-scan.ts';
-import { RoughnessTally, shortestVisible } from './limits.ts';
+import { leastLikely } from './least-likely.ts';
+import { RoughnessTally, visibleRows } from './limits.ts';
 import { MarkedSound } from './marked-sound.ts';
 import { SecondLook } from './second-look.ts';
 
@@ -150,7 +151,7 @@ class LatticeSession implements DetectorSession {
   finishLook(): void {
     this.#second.finish();
     for (const [c, channel] of this.#channels.entries()) {
-      const placed = joinParts(strongestFirst(channel.judged));
+      const placed = joinParts(leastLikely(channel.judged, ({ judgement }) => judgement.logChance));
       for (const one of placed) this.#emit.finding(this.#findingOf(c, one));
       this.#emit.verdict(this.#verdictOf(c, channel, placed));
     }
@@ -242,28 +243,15 @@ class LatticeSession implements DetectorSession {
 
   #verdictOf(c: number, { rough }: Channel, placed: readonly Placed[]): Verdict {
     const replaced = placed.reduce((sum, one) => sum + one.judgement.replaced, 0);
-    const visible = (share: number) => {
-      const roughness = rough.quantile(share);
-      return roughness === undefined ? undefined : shortestVisible(roughness, this.#rule.width, this.#enough());
-    };
-    const [half, quietest] = [visible(0.5), visible(0.1)];
-    const say = (count: number | undefined) =>
-      count === undefined ? 'no row however long' : `rows from about ${count} samples`;
+    const { chanceLimit } = this.#reporter;
+    const seen = visibleRows(rough, this.#rule.width, { chanceLimit, enough: this.#enough() });
     return {
       channel: c + 1,
       question: `${this.#rule.kind}-seen`,
       answer: replaced,
       confidence: placed.reduce((product, one) => product * confidenceOf(this.#expected(one)), 1),
-      detectionLimit:
-        `lone samples cannot be seen; in half of the sound ${say(half)} can, in its quietest tenth ${say(quietest)} ` +
-        `(at most ${this.#reporter.chanceLimit} by chance in the whole channel)`,
-      evidence: {
-        unit: 'samples replaced',
-        findings: placed.length,
-        shortestVisibleMedian: half ?? null,
-        shortestVisibleQuietestTenth: quietest ?? null,
-        chanceLimit: this.#reporter.chanceLimit,
-      },
+      detectionLimit: seen.text,
+      evidence: { unit: 'samples replaced', findings: placed.length, ...seen.evidence, chanceLimit },
     };
   }
 
@@ -306,31 +294,6 @@ function stepOf(channel: Channel): number {
 
 function confidenceOf(expectedByChance: number): number {
   return 1 / (1 + expectedByChance);
-}
-
-/** Of overlapping explanations the least likely by chance stays. */
-function strongestFirst(judged: readonly Placed[]): Placed[] {
-  const kept: Placed[] = [];
-  let cluster: Placed[] = [];
-  let clusterEnd = -1;
-  const settle = () => {
-    cluster.sort((a, b) => a.judgement.logChance - b.judgement.logChance);
-    const winners: Placed[] = [];
-    for (const placed of cluster) {
-      if (!winners.some((w) => placed.start < w.start + w.length && w.start < placed.start + placed.length)) {
-        winners.push(placed);
-      }
-    }
-    kept.push(...winners.sort((a, b) => a.start - b.start));
-    cluster = [];
-  };
-  for (const placed of [...judged].sort((a, b) => a.start - b.start)) {
-    if (placed.start >= clusterEnd) settle();
-    cluster.push(placed);
-    clusterEnd = Math.max(clusterEnd, placed.start + placed.length);
-  }
-  settle();
-  return kept;
 }
 
 /** A long row was handed over in parts: parts of one lattice that abut become one again. */

@@ -27,6 +27,27 @@ export class RoughnessTally {
   }
 }
 
+/** What a verdict says of rows that can be seen. `enough`: as of `shortestVisible`. */
+export function visibleRows(
+  rough: RoughnessTally,
+  width: number,
+  { chanceLimit, enough }: { readonly chanceLimit: number; readonly enough: number },
+) {
+  const visible = (share: number) => {
+    const roughness = rough.quantile(share);
+    return roughness === undefined ? undefined : shortestVisible(roughness, width, enough);
+  };
+  const [half, quietest] = [visible(0.5), visible(0.1)];
+  const say = (count: number | undefined) =>
+    count === undefined ? 'no row however long' : `rows from about ${count} samples`;
+  return {
+    text:
+      `lone samples cannot be seen; in half of the sound ${say(half)} can, in its quietest tenth ${say(quietest)} ` +
+      `(at most ${chanceLimit} by chance in the whole channel)`,
+    evidence: { shortestVisibleMedian: half ?? null, shortestVisibleQuietestTenth: quietest ?? null },
+  };
+}
+
 /** Fewest replaced samples whose chance stays below the limit in sound of that roughness; undefined when no number is enough. */
 export function shortestVisible(roughnessSteps: number, width: number, enough: number): number | undefined {
   const chance = (0.4 * width) / Math.max(0.4, 1.25 * roughnessSteps);
