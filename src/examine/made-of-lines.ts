@@ -32,7 +32,7 @@ export function lastingLattices(findings: readonly Finding[]): Finding[] {
   const lasting = runs.filter(isLasting);
   const stated = new Map<Finding, Finding>();
   for (const run of runs) {
-    const said = isBesideLines(run) ? madeOfLines(run) : isLasting(run) ? lostOrMade(run, lasting) : undefined;
+    const said = isBesideLines(run) ? madeOfLines(run) : lasting.includes(run) ? lostOrMade(run, lasting) : undefined;
     if (said) for (const { finding } of run) stated.set(finding, said);
   }
   return [...new Set(findings.map((finding) => stated.get(finding) ?? finding))];
@@ -91,11 +91,12 @@ function isLasting(run: readonly Lattice[]): boolean {
 }
 
 function madeOfLines(run: readonly Lattice[]): Finding {
+  const said = oneOf(run);
   return {
-    ...oneOf(run),
+    ...said,
     kind: 'straight-lines',
     detail: {
-      ...oneOf(run).detail,
+      ...said.detail,
       cause: `made at ${run[0].parity === undefined ? 'a lower' : 'half the'} rate with straight lines between, or changed after a loss: a deck leaves no sample beside the lines`,
     },
   };

@@ -136,7 +136,7 @@ class ClickSession implements DetectorSession {
     const expectedByChance = this.#frames * chance;
     this.#emit.finding({
       detector: 'click',
-      version: 2,
+      version: click.meta.version,
       kind: 'click',
       channels: [c + 1],
       start,

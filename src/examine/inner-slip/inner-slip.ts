@@ -164,7 +164,7 @@ class InnerSlipSession implements DetectorSession {
     const { cause, frames, fewest, most, misfit, misfitExplained, channels } = slip;
     this.#emit.finding({
       detector: 'inner-slip',
-      version: 1,
+      version: innerSlip.meta.version,
       kind: 'discontinuity',
       channels: channels.map((c) => c + 1),
       start,
