@@ -92,7 +92,7 @@ export function plainMeanHits(x: Int32Array, frames: number, most: number, hits:
   return count;
 }
 
-/** Indices i where x[i + 1] repeats x[i] and is not zero; their number. */
+/** Indices i where x[i + 1] repeats x[i], and one of it and the next is not zero; their number. */
 export function plainHoldHits(x: Int32Array, frames: number, hits: Int32Array): number {
   let count = 0;
   for (let i = 0; i < frames; i++) if (x[i + 1] === x[i] && (x[i + 1] | x[i + 2]) !== 0) hits[count++] = i;

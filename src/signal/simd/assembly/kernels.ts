@@ -315,7 +315,7 @@ function flat(at: usize): v128 {
   return v128.and(i32x4.eq(x, v128.load(at)), i32x4.eq(x, v128.load(at, 8)));
 }
 
-/** Indices i with x[i + 1] = x[i], not 0. `frames` is a multiple of 8. */
+/** Indices i with x[i + 1] = x[i] where not both it and x[i + 2] are 0. `frames` is a multiple of 8. */
 export function holdHits(from: usize, frames: i32, out: usize): i32 {
   let to = out;
   for (let i = 0; i < frames; i += 8) {
