@@ -357,6 +357,10 @@ describe('raw samples', () => {
   });
 });
 
+test('zero bytes to skip is the description without them', () => {
+  expect(parseRawSpec('48000:2:u8:0')).toEqual(parseRawSpec('48000:2:u8'));
+});
+
 test('any description of raw samples over any bytes ends in samples or in our own error', async () => {
   const piece = fc.oneof(
     fc.constantFrom('48000', '4500000/143', '44.1k', '0', '-1', '1e9', '2', '65535', '65536', ':', '::', 's16le'),

@@ -14,7 +14,7 @@ export interface RawSpec {
   /** without meaning for 8 bits */
   readonly endian: 'little' | 'big';
   readonly signed: boolean;
-  /** bytes before the first sample; 0 when left out */
+  /** bytes before the first sample; left out for 0 */
   readonly offset?: number;
 }
 
@@ -35,7 +35,7 @@ export function parseRawSpec(text: string): RawSpec {
     bits: Number(bits) as RawSpec['bits'],
     endian: order?.toLowerCase() === 'be' ? 'big' : 'little',
     signed: sign.toLowerCase() === 's',
-    ...(offset === undefined ? {} : { offset: Number(offset) }),
+    ...(Number(offset ?? 0) > 0 ? { offset: Number(offset) } : {}),
   });
 }
 
