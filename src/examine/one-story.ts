@@ -4,21 +4,71 @@
 import { spanEnd } from '../base/index.ts';
 import { type Finding, isLoss, type Verdict } from './finding.ts';
 
-/** Findings in any order. A weaker loss goes when a stronger one covers at least half of it. */
+/** Findings in any order. A weaker loss goes when a stronger one covers at least half of it; so does one that is weaker than all parts
+ * together in which the other kind is told there, as each of them would be a chance of its own. */
 export function oneStory(findings: readonly Finding[]): Finding[] {
   const dropped = new Set<Finding>();
   for (const own of byChannel(findings.filter(isLoss)).values()) {
-    own.sort((a, b) => a.start - b.start);
-    for (const [i, finding] of own.entries()) {
-      for (let k = i + 1; k < own.length && own[k].start < spanEnd(finding); k++) {
-        const weaker = strength(own[k]) < strength(finding) ? own[k] : finding;
-        const common = Math.min(spanEnd(finding), spanEnd(own[k])) - own[k].start;
-        if (2 * common >= weaker.length) dropped.add(weaker);
-      }
+    const pairs = overlapping(own);
+    const told = new Told(pairs);
+    for (const [first, second] of pairs) {
+      const [one, other] = [told.of(first, second), told.of(second, first)];
+      const isSecondWeaker = other.strength < one.strength;
+      const [weaker, covered] = isSecondWeaker ? [second, one.frames] : [first, other.frames];
+      if (2 * covered >= weaker.length) dropped.add(weaker);
     }
   }
   const losses = byChannel(findings.filter((finding) => isLoss(finding) && !dropped.has(finding)));
   return findings.filter((finding) => !dropped.has(finding) && !isEdgeOfLoss(finding, losses));
+}
+
+function overlapping(findings: readonly Finding[]): (readonly [Finding, Finding])[] {
+  const ordered = [...findings].sort((a, b) => a.start - b.start);
+  return ordered.flatMap((first, i) => {
+    let end = i + 1;
+    while (end < ordered.length && ordered[end].start < spanEnd(first)) end++;
+    return ordered.slice(i + 1, end).map((second) => [first, second] as const);
+  });
+}
+
+/** What speaks for a story within a finding, and how many frames of that finding it covers. */
+interface Story {
+  readonly strength: number;
+  readonly frames: number;
+}
+
+/** The stories of other kinds within each finding: of each kind all findings together that lie in it with at least their half. */
+class Told {
+  readonly #within = new Map<Finding, Map<string, Story>>();
+
+  constructor(pairs: readonly (readonly [Finding, Finding])[]) {
+    for (const [first, second] of pairs) {
+      if (isPart(first, second)) this.#add(first, second);
+      if (isPart(second, first)) this.#add(second, first);
+    }
+  }
+
+  /** That which `one` belongs to. */
+  of(one: Finding, other: Finding): Story {
+    const whole = isPart(one, other) ? this.#within.get(other)?.get(one.kind) : undefined;
+    return whole ?? { strength: strength(one), frames: commonFrames(one, other) };
+  }
+
+  #add(part: Finding, whole: Finding): void {
+    const stories = this.#within.get(whole) ?? new Map<string, Story>();
+    const before = stories.get(part.kind) ?? { strength: 0, frames: 0 };
+    const frames = before.frames + commonFrames(part, whole);
+    stories.set(part.kind, { strength: before.strength + strength(part), frames });
+    this.#within.set(whole, stories);
+  }
+}
+
+function isPart(one: Finding, whole: Finding): boolean {
+  return one.kind !== whole.kind && 2 * commonFrames(one, whole) >= one.length;
+}
+
+function commonFrames(a: Finding, b: Finding): number {
+  return Math.min(spanEnd(a), spanEnd(b)) - Math.max(a.start, b.start);
 }
 
 /** Where two detectors answer one question about a channel (whether it is sound), the surer one is heard, in the place of the first. */
