@@ -83,7 +83,9 @@ export const codeMeanRule: HitRule = {
 };
 
 function isMean(x: Int32Array, i: number, step: number): boolean {
-  const [before, at, after] = [x[i], x[i + 1], x[i + 2]];
+  const before = x[i];
+  const at = x[i + 1];
+  const after = x[i + 2];
   return isNear(before, at, after, step) && !(before === at && at === after);
 }
 

@@ -188,10 +188,12 @@ class LatticeSession implements DetectorSession {
   /** Hits `from`..`to` - 1 of those at hand, counted from frame `start`, become frames with what each adds, at `placed` and after it.
    * Returns where they end. */
   #placeHits(start: number, from: number, to: number, chance: number, placed: number): number {
-    const [hits, gains] = [this.#hits, this.#gains];
+    if (from === to) return placed;
+    const hits = this.#hits;
+    const gains = this.#gains;
     const gain = LatticeScan.gainOf(chance);
     // Frame 0 has no sample before it.
-    const first = start === 0 && from < to && hits[from] === 0 ? from + 1 : from;
+    const first = start === 0 && hits[from] === 0 ? from + 1 : from;
     if (gain === 0) return placed;
     for (let k = first; k < to; k++, placed++) {
       hits[placed] = start + hits[k];

@@ -26,6 +26,8 @@ export class QuietFloor {
   readonly #binHz: number;
   readonly #shape: Float64Array;
   readonly #shapePower: number;
+  /** the window at hand under the shape */
+  readonly #shaped = new Float64Array(FLOOR_WINDOW);
   readonly #seen: { readonly total: number; readonly bands: Float64Array }[] = [];
   #low = 0;
   #high = 0;
@@ -42,12 +44,15 @@ export class QuietFloor {
   }
 
   add(plane: Int32Array): void {
-    const power = powerSpectrum(
-      this.#shape.map((shape, i) => shape * plane[i]),
-      FLOOR_WINDOW,
-    );
-    const bands = Float64Array.from({ length: BANDS }, (_, b) => this.#mean(power, this.#edges[b], this.#edges[b + 1]));
-    const total = bands.reduce((sum, one) => sum + one, 0);
+    const [shape, shaped] = [this.#shape, this.#shaped];
+    for (let i = 0; i < FLOOR_WINDOW; i++) shaped[i] = shape[i] * plane[i];
+    const power = powerSpectrum(shaped, FLOOR_WINDOW);
+    const bands = new Float64Array(BANDS);
+    let total = 0;
+    for (let b = 0; b < BANDS; b++) {
+      bands[b] = this.#mean(power, this.#edges[b], this.#edges[b + 1]);
+      total += bands[b];
+    }
     if (total === 0) return;
     this.#seen.push({ total, bands });
     this.#low += this.#mean(power, 500, 2000);

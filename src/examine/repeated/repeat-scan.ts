@@ -28,6 +28,7 @@ export interface RepeatRun extends Span {
 export class RepeatScan {
   /** what was before, then the part that is looked up */
   readonly #samples = new Int32Array(KEPT + PART);
+  readonly #before = this.#samples.subarray(0, KEPT);
   readonly #table = newWindowTable();
   readonly #isWorthKeeping: (recent: RecentSamples, run: RepeatRun) => boolean;
   /** frame of #samples[KEPT] */
@@ -47,39 +48,50 @@ export class RepeatScan {
   }
 
   push(plane: Int32Array): void {
-    for (let at = 0; at < plane.length; at += PART) this.#pushPart(plane.subarray(at, at + PART));
+    for (let at = 0; at < plane.length; at += PART) {
+      const end = Math.min(plane.length, at + PART);
+      // What was before lies in the plane itself, or is put before its beginning.
+      if (at >= KEPT) this.#lookUp(plane.subarray(at - KEPT, end));
+      else this.#lookUp(this.#append(plane.subarray(at, end)));
+    }
+    if (plane.length > PART) this.#before.set(plane.subarray(plane.length - KEPT));
+    else this.#samples.copyWithin(0, plane.length, KEPT + plane.length);
   }
 
-  #pushPart(part: Int32Array): void {
+  /** The part behind the samples kept. */
+  #append(part: Int32Array): Int32Array {
     this.#samples.set(part, KEPT);
-    const end = KEPT + part.length;
+    return this.#samples.subarray(0, KEPT + part.length);
+  }
+
+  /** `samples`: those kept, then the part. */
+  #lookUp(samples: Int32Array): void {
     const distances = { shortest: SHORTEST_LAG, longest: LONGEST_LAG };
-    const matches = windowMatches(this.#samples.subarray(0, end), KEPT, this.#frame, this.#table, distances);
-    let done = this.#follow(KEPT, end);
+    const matches = windowMatches(samples, KEPT, this.#frame, this.#table, distances);
+    let done = this.#follow(samples, KEPT);
     for (let k = 0; k < matches.length && this.#lag === 0; k += 2) {
-      const [at, lag] = [KEPT + matches[k], matches[k + 1]];
+      const at = KEPT + matches[k];
+      const lag = matches[k + 1];
       // Before the recording nothing was repeated.
       if (at < done || this.#frame + matches[k] - lag < MATCH_WINDOW - 1) continue;
       this.#lag = lag;
-      this.#start = this.#frame - KEPT + this.#startOf(at, lag);
-      done = this.#follow(at + 1, end);
+      this.#start = this.#frame - KEPT + this.#startOf(samples, at, lag);
+      done = this.#follow(samples, at + 1);
     }
-    this.#samples.copyWithin(0, part.length, end);
-    this.#frame += part.length;
+    this.#frame += samples.length - KEPT;
   }
 
   /** Follows the open run, if any, from an index on; returns the index of the sample that ended it, or the end. */
-  #follow(from: number, end: number): number {
-    const [samples, lag] = [this.#samples, this.#lag];
+  #follow(samples: Int32Array, from: number): number {
+    const lag = this.#lag;
     if (lag === 0) return from;
     let i = from;
-    while (i < end && samples[i] === samples[i - lag]) i++;
-    if (i < end) this.#close(i);
+    while (i < samples.length && samples[i] === samples[i - lag]) i++;
+    if (i < samples.length) this.#close(samples, i);
     return i;
   }
 
-  #startOf(at: number, lag: number): number {
-    const samples = this.#samples;
+  #startOf(samples: Int32Array, at: number, lag: number): number {
     const earliest = Math.max(lag + KEPT - this.#frame, at - LONGEST_BACK);
     let start = at - MATCH_WINDOW + 1;
     while (start > earliest && samples[start - 1] === samples[start - 1 - lag]) start--;
@@ -88,17 +100,17 @@ export class RepeatScan {
 
   /** A run that reaches the end of the recording has no sound after it; it is kept all the same. */
   finish(): void {
-    if (this.#lag > 0) this.#close(KEPT);
+    if (this.#lag > 0) this.#close(this.#samples, KEPT);
   }
 
   /** `end`: index of the first sample after the run. */
-  #close(end: number): void {
+  #close(samples: Int32Array, end: number): void {
     const first = this.#frame - KEPT;
     const run = { start: this.#start, length: first + end - this.#start, lag: this.#lag };
     this.#lag = 0;
     if (run.length < SHORTEST_RUN) return;
     if (run.length > LONGEST_COPY) this.loops++;
-    else if (this.#isWorthKeeping({ samples: this.#samples, first }, run)) {
+    else if (this.#isWorthKeeping({ samples, first }, run)) {
       if (this.runs.length < MOST_RUNS) this.runs.push(run);
       else this.leftOut++;
     }
