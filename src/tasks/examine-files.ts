@@ -182,7 +182,8 @@ async function examinePass(
       tell(block);
     }
     const source = heldOverLook(oneAtATime(audio, stop));
-    const shares = [own.finishShare(source, stop), ...(side ? [side.finish(source)] : [])];
+    // The other thread first: this one goes on at once.
+    const shares = [...(side ? [side.finish(source)] : []), own.finishShare(source, stop)];
     const report = pass.carrier?.();
     const result = joinShares([carrierShare(report, info.channels), ...(await Promise.all(shares))]);
     return { pass, result: withoutFill(result, report) };
