@@ -44,6 +44,7 @@ export {
   plainBreaks,
 } from './simd/breaks.ts';
 export { isPackable24, pack24, unpack24 } from './simd/interleave.ts';
+export { LOOK_STRIDE, largestLooks } from './simd/largest-looks.ts';
 export {
   type LowestBits,
   lowestBits,

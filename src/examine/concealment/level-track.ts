@@ -1,9 +1,8 @@
 // How loud one channel is, every 20 ms, as one byte: enough to know at the end of a recording of hours how quiet its sound gets
 // without being cut. Every seventh sample is looked at. Not for metering.
+import { LOOK_STRIDE, largestLooks } from '../../signal/index.ts';
 
 const WINDOW_SECONDS = 0.02;
-/** A prime: no tone at an even part of the rate hides between the samples looked at. */
-const STRIDE = 7;
 /** Steps of a level per doubling. */
 export const PER_OCTAVE = 8;
 
@@ -22,28 +21,21 @@ export class LevelTrack {
   #frame = 0;
 
   constructor(rateHz: number) {
-    this.windowFrames = Math.max(8 * STRIDE, Math.round(WINDOW_SECONDS * rateHz));
+    this.windowFrames = Math.max(8 * LOOK_STRIDE, Math.round(WINDOW_SECONDS * rateHz));
   }
 
   /** Planes in order, without gaps. */
   push(plane: Int32Array): void {
-    const end = this.#frame + plane.length;
-    while (this.#frame < end) {
-      const windowEnd = (this.#windows + 1) * this.windowFrames;
-      const stop = Math.min(end, windowEnd);
-      const offset = end - plane.length;
-      let [least, most] = [-this.#largest, this.#largest];
-      let i = this.#next - offset;
-      for (const last = stop - offset; i < last; i += STRIDE) {
-        const x = plane[i];
-        if (x > most) most = x;
-        else if (x < least) least = x;
-      }
-      this.#next = i + offset;
-      this.#largest = Math.max(most, -least);
-      this.#frame = stop;
-      if (stop === windowEnd) this.#close();
+    if (plane.length === 0) return;
+    const end = (this.#windows + 1) * this.windowFrames - this.#frame;
+    const first = this.#next - this.#frame;
+    const looks = largestLooks(plane, first, end, this.windowFrames);
+    for (let k = 0; k < looks.length; k++) {
+      this.#largest = Math.max(this.#largest, looks[k]);
+      if (end + k * this.windowFrames <= plane.length) this.#close();
     }
+    this.#next += LOOK_STRIDE * Math.max(0, Math.ceil((plane.length - first) / LOOK_STRIDE));
+    this.#frame += plane.length;
   }
 
   #close(): void {

@@ -30,10 +30,11 @@ interface Kernels {
   narrowSums(from: number, count: number, out: number): void;
   octaves(from: number, count: number, table: number): void;
   lowestBits(from: number, count: number, levels: number, out: number): void;
-  firstDifferenceSums(from: number, cells: number, cellFrames: number, out: number): void;
-  secondDifferenceSums(from: number, cells: number, cellFrames: number, out: number): void;
-  meanHits(from: number, frames: number, most: number, out: number): number;
-  holdHits(from: number, frames: number, out: number): number;
+  meanCells(from: number, cells: number, cellFrames: number, most: number, sums: number, out: number): number;
+  holdCells(from: number, cells: number, cellFrames: number, sums: number, out: number): number;
+  largestLooks(from: number, count: number, first: number, end: number, window: number, out: number): void;
+  addProducts(x: number, count: number, order: number, sums: number): void;
+  solveSymmetric(matrix: number, right: number, n: number, stride: number): number;
   weightedEnergies(
     from: number,
     stride: number,
@@ -115,7 +116,11 @@ const bySharedBuffer = new WeakMap<ArrayBufferLike, Machine>();
 /** Where the samples need not be copied, or the usual one. */
 export function machineOf(samples: Int32Array): Machine {
   const shared = bySharedBuffer.get(samples.buffer);
-  if (shared) return shared;
+  return shared ?? usualMachine();
+}
+
+/** For what lies nowhere in particular. */
+export function usualMachine(): Machine {
   usual ??= start(newMemory(WORKSPACE_BYTES, false), 0, false);
   return usual;
 }

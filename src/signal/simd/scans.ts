@@ -21,8 +21,8 @@ export function meanCells(
   hits: Int32Array,
 ): number {
   const it = machineOf(x);
-  return inParts(it, x, cells, cellFrames, sums, hits, it.kernels.secondDifferenceSums, (from, frames) =>
-    it.kernels.meanHits(from, frames, most, it.at.list),
+  return inParts(it, x, cells, cellFrames, sums, hits, (from, count) =>
+    it.kernels.meanCells(from, count, cellFrames, most, it.at.second, it.at.list),
   );
 }
 
@@ -35,12 +35,10 @@ export function holdCells(
   hits: Int32Array,
 ): number {
   const it = machineOf(x);
-  return inParts(it, x, cells, cellFrames, sums, hits, it.kernels.firstDifferenceSums, (from, frames) =>
-    it.kernels.holdHits(from, frames, it.at.list),
+  return inParts(it, x, cells, cellFrames, sums, hits, (from, count) =>
+    it.kernels.holdCells(from, count, cellFrames, it.at.second, it.at.list),
   );
 }
-
-type SumKernel = (from: number, cells: number, cellFrames: number, out: number) => void;
 
 function inParts(
   it: Machine,
@@ -49,19 +47,17 @@ function inParts(
   cellFrames: number,
   sums: Float64Array,
   hits: Int32Array,
-  sum: SumKernel,
-  scan: (from: number, frames: number) => number,
+  scan: (from: number, cells: number) => number,
 ): number {
-  const { list } = it.at;
+  const { second, list } = it.at;
   const most = PART / cellFrames;
   let found = 0;
   for (let cell = 0; cell < cells; cell += most) {
     const count = Math.min(most, cells - cell);
     const at = cell * cellFrames;
     const from = placed(it, x.subarray(at, at + count * cellFrames + 2), it.at.plane);
-    sum(from, count, cellFrames, list);
-    sums.set(it.reals.subarray(list / 8, list / 8 + count), cell);
-    const here = scan(from, count * cellFrames);
+    const here = scan(from, count);
+    sums.set(it.reals.subarray(second / 8, second / 8 + count), cell);
     for (let k = 0; k < here; k++) hits[found++] = at + it.words[list / 4 + k];
   }
   return found;

@@ -126,12 +126,10 @@ export function octaves(from: usize, count: i32, table: usize): void {
   const fourth = third + OCTAVE_ROW;
   let at = from;
   const end = from + ((<usize>count) << 2);
-  for (; at + V <= end; at += V) {
-    const o = octaveBytes(v128.load(at));
-    bump(table + i32x4.extract_lane(o, 0));
-    bump(second + i32x4.extract_lane(o, 1));
-    bump(third + i32x4.extract_lane(o, 2));
-    bump(fourth + i32x4.extract_lane(o, 3));
+  for (; at + 2 * V <= end; at += 2 * V) {
+    const o = i16x8.narrow_i32x4_s(octaveBytes(v128.load(at)), octaveBytes(v128.load(at, 16)));
+    bumpFour(i64x2.extract_lane(o, 0), table, second, third, fourth);
+    bumpFour(i64x2.extract_lane(o, 1), table, second, third, fourth);
   }
   for (; at < end; at += 4) bump(table + i32x4.extract_lane(octaveBytes(i32x4.splat(load<i32>(at))), 0));
   for (let k: usize = 0; k < OCTAVE_ROW; k += 4) {
@@ -160,6 +158,15 @@ function octaveBytes(x: v128): v128 {
   const float = v128.and(f32x4.convert_i32x4_s(cut), i32x4.splat(0x7fffffff));
   const index = i32x4.sub(i32x4.shr_u(float, 20), i32x4.splat(126 << 3));
   return i32x4.shl(i32x4.max_s(index, i32x4.splat(0)), 2);
+}
+
+/** Four counters whose byte offsets are 16 bits each. */
+@inline
+function bumpFour(offsets: i64, first: usize, second: usize, third: usize, fourth: usize): void {
+  bump(first + (<usize>offsets & 0xffff));
+  bump(second + (<usize>(<u32>offsets >> 16)));
+  bump(third + (<usize>(offsets >> 32) & 0xffff));
+  bump(fourth + (<usize>(<u64>offsets >> 48)));
 }
 
 @inline
@@ -266,44 +273,33 @@ function countUp(levels: usize, ones: v128): void {
   }
 }
 
-/** Per cell the sum over its frames of |x[i + 1] - x[i]|, as f64. Samples of at most 24 bits, cells of a multiple of 4 up to 256. */
-export function firstDifferenceSums(from: usize, cells: i32, cellFrames: i32, out: usize): void {
-  let at = from;
-  for (let cell = 0; cell < cells; cell++) {
-    const end = at + ((<usize>cellFrames) << 2);
-    let sum = i32x4.splat(0);
-    for (; at < end; at += V) sum = i32x4.add(sum, i32x4.abs(i32x4.sub(v128.load(at, 4), v128.load(at))));
-    store<f64>(out + ((<usize>cell) << 3), total4(sum));
-  }
-}
-
-/** The same of |2 x[i + 1] - x[i] - x[i + 2]|. */
-export function secondDifferenceSums(from: usize, cells: i32, cellFrames: i32, out: usize): void {
-  let at = from;
-  for (let cell = 0; cell < cells; cell++) {
-    const end = at + ((<usize>cellFrames) << 2);
-    let sum = i32x4.splat(0);
-    for (; at < end; at += V) sum = i32x4.add(sum, i32x4.abs(secondDifference(at)));
-    store<f64>(out + ((<usize>cell) << 3), total4(sum));
-  }
-}
-
 @inline
 function secondDifference(at: usize): v128 {
   return i32x4.sub(i32x4.shl(v128.load(at, 4), 1), i32x4.add(v128.load(at), v128.load(at, 8)));
 }
 
-/** Indices i with |2 x[i + 1] - x[i] - x[i + 2]| <= most, flat ones left out. `frames` is a multiple of 8; at most 24 bits. */
-export function meanHits(from: usize, frames: i32, most: i32, out: usize): i32 {
+/**
+ * Per cell the sum over its frames of |2 x[i + 1] - x[i] - x[i + 2]|, as f64 to `sums`; and the indices i at which that is at most `most`, flat ones
+ * left out, to `out`; returns their number. Samples of at most 24 bits, cells of a multiple of 8 frames up to 256.
+ */
+export function meanCells(from: usize, cells: i32, cellFrames: i32, most: i32, sums: usize, out: usize): i32 {
   const limit = i32x4.splat(most);
   let to = out;
-  for (let i = 0; i < frames; i += 8) {
-    const at = from + ((<usize>i) << 2);
-    const near = i32x4.le_u(i32x4.abs(secondDifference(at)), limit);
-    const nearToo = i32x4.le_u(i32x4.abs(secondDifference(at + V)), limit);
-    if (!v128.any_true(v128.or(near, nearToo))) continue;
-    to = writeHits(v128.andnot(near, flat(at)), i, to);
-    to = writeHits(v128.andnot(nearToo, flat(at + V)), i + 4, to);
+  let i = 0;
+  for (let cell = 0; cell < cells; cell++) {
+    let sum = i32x4.splat(0);
+    for (const end = i + cellFrames; i < end; i += 8) {
+      const at = from + ((<usize>i) << 2);
+      const bend = i32x4.abs(secondDifference(at));
+      const bendToo = i32x4.abs(secondDifference(at + V));
+      sum = i32x4.add(sum, i32x4.add(bend, bendToo));
+      const near = i32x4.le_u(bend, limit);
+      const nearToo = i32x4.le_u(bendToo, limit);
+      if (!v128.any_true(v128.or(near, nearToo))) continue;
+      to = writeHits(v128.andnot(near, flat(at)), i, to);
+      to = writeHits(v128.andnot(nearToo, flat(at + V)), i + 4, to);
+    }
+    store<f64>(sums + ((<usize>cell) << 3), total4(sum));
   }
   return <i32>((to - out) >> 2);
 }
@@ -315,21 +311,28 @@ function flat(at: usize): v128 {
   return v128.and(i32x4.eq(x, v128.load(at)), i32x4.eq(x, v128.load(at, 8)));
 }
 
-/** Indices i with x[i + 1] = x[i] where not both it and x[i + 2] are 0. `frames` is a multiple of 8. */
-export function holdHits(from: usize, frames: i32, out: usize): i32 {
+/** The same with |x[i + 1] - x[i]|, and the indices i with x[i + 1] = x[i] where not both it and x[i + 2] are 0. */
+export function holdCells(from: usize, cells: i32, cellFrames: i32, sums: usize, out: usize): i32 {
+  const zero = i32x4.splat(0);
   let to = out;
-  for (let i = 0; i < frames; i += 8) {
-    const at = from + ((<usize>i) << 2);
-    const x = v128.load(at, 4);
-    const y = v128.load(at, 20);
-    const same = i32x4.eq(x, v128.load(at));
-    const sameToo = i32x4.eq(y, v128.load(at, 16));
-    if (!v128.any_true(v128.or(same, sameToo))) continue;
-    // A zero before a sample that sounds is the last of its row.
-    const sounds = v128.or(x, v128.load(at, 8));
-    const soundsToo = v128.or(y, v128.load(at, 24));
-    to = writeHits(v128.and(same, i32x4.ne(sounds, i32x4.splat(0))), i, to);
-    to = writeHits(v128.and(sameToo, i32x4.ne(soundsToo, i32x4.splat(0))), i + 4, to);
+  let i = 0;
+  for (let cell = 0; cell < cells; cell++) {
+    let sum = i32x4.splat(0);
+    for (const end = i + cellFrames; i < end; i += 8) {
+      const at = from + ((<usize>i) << 2);
+      const x = v128.load(at, 4);
+      const y = v128.load(at, 20);
+      const change = i32x4.sub(x, v128.load(at));
+      const changeToo = i32x4.sub(y, v128.load(at, 16));
+      sum = i32x4.add(sum, i32x4.add(i32x4.abs(change), i32x4.abs(changeToo)));
+      if (i32x4.all_true(change) && i32x4.all_true(changeToo)) continue;
+      // A zero before a sample that sounds is the last of its row.
+      const sounds = v128.or(x, v128.load(at, 8));
+      const soundsToo = v128.or(y, v128.load(at, 24));
+      to = writeHits(v128.and(i32x4.eq(change, zero), i32x4.ne(sounds, zero)), i, to);
+      to = writeHits(v128.and(i32x4.eq(changeToo, zero), i32x4.ne(soundsToo, zero)), i + 4, to);
+    }
+    store<f64>(sums + ((<usize>cell) << 3), total4(sum));
   }
   return <i32>((to - out) >> 2);
 }
@@ -1055,4 +1058,112 @@ function rolled(x: v128, spread: v128): v128 {
   const own = i32x4.mul(v128.xor(x, i32x4.shr_u(x, 16)), spread);
   const two = i32x4.add(own, i32x4.shl(v128.shuffle<i32>(zero, own, 0, 4, 5, 6), 1));
   return i32x4.add(two, i32x4.shl(v128.shuffle<i32>(zero, two, 0, 1, 4, 5), 2));
+}
+
+/**
+ * ../largest-looks.ts: the largest magnitude, as u32, of the samples `first`, `first` + 7 ... of each window, to `out`. The first window ends
+ * before sample `end`, each further one `window` later, the last with the plane.
+ */
+export function largestLooks(from: usize, count: i32, first: i32, end: i32, window: i32, out: usize): void {
+  let i = first;
+  let to = out;
+  for (let next = min(end, count); ; next = min(next + window, count)) {
+    let least = 0;
+    let most = 0;
+    for (; i < next; i += 7) {
+      const x = load<i32>(from + ((<usize>i) << 2));
+      least = min(least, x);
+      most = max(most, x);
+    }
+    store<u32>(to, max<u32>(<u32>most, -(<u32>least)));
+    to += 4;
+    if (next == count) return;
+  }
+}
+
+/** ../predictor-fit.ts: adds to `sums` the products of the `count` f64 at `x`, rows of `order` + 1. */
+export function addProducts(x: usize, count: i32, order: i32, sums: usize): void {
+  const row = (<usize>(order + 1)) << 3;
+  const end = x + ((<usize>count) << 3);
+  const first = x + ((<usize>order) << 3);
+  const products = sums + row * <usize>(order + 1);
+  for (let lag = 0; lag <= order; lag += 4) laggedProducts(first, end, lag, products + ((<usize>lag) << 3));
+  for (let lag = 0; lag <= order; lag++) {
+    let sum = load<f64>(products + ((<usize>lag) << 3));
+    let at = sums + ((<usize>lag) << 3);
+    store<f64>(at, load<f64>(at) + sum);
+    const back = (<usize>lag) << 3;
+    for (let i: usize = 8; i + back < row; i += 8) {
+      at += row + 8;
+      const gained = load<f64>(first - i) * load<f64>(first - i - back);
+      sum += gained - load<f64>(end - i) * load<f64>(end - i - back);
+      store<f64>(at, load<f64>(at) + sum);
+    }
+  }
+}
+
+/** Four lags from one on, each in four sums as its twin has them; of lags beyond the order the results are not looked at. */
+function laggedProducts(first: usize, end: usize, lag: i32, out: usize): void {
+  let ab0 = f64x2.splat(0), cd0 = ab0, ab1 = ab0, cd1 = ab0, ab2 = ab0, cd2 = ab0, ab3 = ab0, cd3 = ab0;
+  let n = first;
+  let m = first - ((<usize>lag) << 3);
+  for (; n + 32 <= end; n += 32, m += 32) {
+    const x = v128.load(n), y = v128.load(n, 16);
+    ab0 = f64x2.add(ab0, f64x2.mul(x, v128.load(m)));
+    cd0 = f64x2.add(cd0, f64x2.mul(y, v128.load(m, 16)));
+    ab1 = f64x2.add(ab1, f64x2.mul(x, v128.load(m - 8)));
+    cd1 = f64x2.add(cd1, f64x2.mul(y, v128.load(m + 8)));
+    ab2 = f64x2.add(ab2, f64x2.mul(x, v128.load(m - 16)));
+    cd2 = f64x2.add(cd2, f64x2.mul(y, v128.load(m)));
+    ab3 = f64x2.add(ab3, f64x2.mul(x, v128.load(m - 24)));
+    cd3 = f64x2.add(cd3, f64x2.mul(y, v128.load(m - 8)));
+  }
+  store<f64>(out, lastProducts(ab0, cd0, n, m, end));
+  store<f64>(out, lastProducts(ab1, cd1, n, m - 8, end), 8);
+  store<f64>(out, lastProducts(ab2, cd2, n, m - 16, end), 16);
+  store<f64>(out, lastProducts(ab3, cd3, n, m - 24, end), 24);
+}
+
+@inline
+function lastProducts(ab: v128, cd: v128, from: usize, back: usize, end: usize): f64 {
+  let a = f64x2.extract_lane(ab, 0);
+  for (let n = from, m = back; n < end; n += 8, m += 8) a += load<f64>(n) * load<f64>(m);
+  return a + f64x2.extract_lane(ab, 1) + (f64x2.extract_lane(cd, 0) + f64x2.extract_lane(cd, 1));
+}
+
+/**
+ * ../predictor-fit.ts: the factor of a symmetric positive definite matrix of f64 takes the place of its upper half, and the solution that of `right`.
+ * `n` rows, which lie `stride` bytes apart, an even number of f64. Returns 0 where the matrix is not positive definite. Whatever is subtracted of a place is
+ * so in the order of the twin.
+ */
+export function solveSymmetric(matrix: usize, right: usize, n: i32, stride: usize): i32 {
+  const end = (<usize>n) << 3;
+  let row = matrix;
+  for (let k: usize = 0; k < end; k += 8, row += stride) {
+    const diagonal = load<f64>(row + k);
+    if (!(diagonal > 0)) return 0;
+    const root = sqrt(diagonal);
+    store<f64>(row + k, root);
+    const y = load<f64>(right + k) / root;
+    store<f64>(right + k, y);
+    for (let i = k + 8; i < end; i += 8) {
+      const l = load<f64>(row + i) / root;
+      store<f64>(row + i, l);
+      store<f64>(right + i, load<f64>(right + i) - l * y);
+    }
+    for (let j = k + 8, other = row + stride; j < end; j += 8, other += stride) {
+      const l = v128.load64_splat(row + j);
+      // From an even place on: what stands below the diagonal is not looked at, nor what stands behind the last.
+      for (let i = j & ~15; i < end; i += V) {
+        v128.store(other + i, f64x2.sub(v128.load(other + i), f64x2.mul(l, v128.load(row + i))));
+      }
+    }
+  }
+  for (let i = <isize>end - 8; i >= 0; i -= 8) {
+    row -= stride;
+    let y = load<f64>(right + i);
+    for (let k = <usize>i + 8; k < end; k += 8) y -= load<f64>(row + k) * load<f64>(right + k);
+    store<f64>(right + i, y / load<f64>(row + i));
+  }
+  return 1;
 }
