@@ -15,6 +15,7 @@ import type { Detector, DetectorSession, Emit } from './detector.ts';
 import type { Finding, Verdict } from './finding.ts';
 import { lastingLattices } from './made-of-lines.ts';
 import { oneAnswer, oneStory } from './one-story.ts';
+import { toldInCodes } from './told-in-codes.ts';
 
 export interface DetectorRecord {
   readonly id: string;
@@ -134,9 +135,11 @@ export type SecondSource = Pick<FrameSource, 'info' | 'read'>;
 
 /** The result of all detectors, whoever ran them: the same for any division into shares. */
 export function joinShares(shares: readonly ExamineShare[]): ExamineResult {
+  const verdicts = oneAnswer(inOrder(shares.flatMap((share) => share.verdicts)));
+  const findings = toldInCodes(inOrder(shares.flatMap((share) => share.findings)), verdicts);
   return {
-    findings: oneStory(lastingLattices(inOrder(shares.flatMap(({ findings }) => findings)))).sort(byPlace),
-    verdicts: oneAnswer(inOrder(shares.flatMap(({ verdicts }) => verdicts))).sort((a, b) => a.channel - b.channel),
+    findings: oneStory(lastingLattices(findings)).sort(byPlace),
+    verdicts: verdicts.sort((a, b) => a.channel - b.channel),
     detectors: inOrder(shares.flatMap(({ detectors }) => detectors)),
   };
 }

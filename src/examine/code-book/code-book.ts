@@ -6,9 +6,10 @@ import type { ValueCounts } from '../../signal/index.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import type { Finding } from '../finding.ts';
 import { BookSections } from './book-sections.ts';
-import { CodeMeans } from './code-means.ts';
-import { type BookJudgement, judgeBook, type Trial } from './judge-book.ts';
+import { CodeMeans, type CompandedChannel } from './code-means.ts';
+import { type BookJudgement, isBelowLaws, judgeBook, type Trial } from './judge-book.ts';
 import { type OffBookBurst, OffBookScan } from './off-book.ts';
+import { unusedBitsOf } from './value-counts.ts';
 
 export interface CodeBookSettings extends JsonObject {
   /** distinct values beyond which no companding law of a tape format can be meant (the 12-bit law has 4096) */
@@ -24,7 +25,7 @@ export interface CodeBookSettings extends JsonObject {
 export const codeBook: Detector<CodeBookSettings> = {
   meta: {
     id: 'code-book',
-    version: 4,
+    version: 5,
     label: 'Code book',
     needs: 'a word of at least 10 bits',
     settings: { mostValues: 70_000, strayShare: 0.2, fewestSamples: 1000, fewestValues: 24, chanceLimit: 0.07 },
@@ -61,16 +62,22 @@ class CodeBookSession implements DetectorSession {
       this.#say(c, judgement, sections);
       const { answer, trial, part } = judgement;
       const law = trial?.verdict === 'law' && part === undefined ? trial.ranked[0].law : undefined;
+      if (!law && isBelowLaws(judgement)) {
+        this.#listen({ channel: c, law, shift: unusedBitsOf(judgement.set), offBook: [] });
+      }
       if (!trial || !law) continue;
       const offBook = new OffBookScan(law, trial.shift);
-      const companded = { channel: c, law, shift: trial.shift, offBook: offBook.bursts };
-      const { id, version } = codeBook.meta;
-      this.#means.push(new CodeMeans(this.#info, companded, { id, version, ...this.#settings }));
+      this.#listen({ channel: c, law, shift: trial.shift, offBook: offBook.bursts });
       // Sets of break points that fit equally have the same codes for this sound, but not the same books.
       if (law.id === answer) this.#scans.set(c, { scan: offBook, trial });
     }
     if (this.#means.length === 0) return undefined;
     return [{ start: 0, length: this.#info.frames }];
+  }
+
+  #listen(companded: CompandedChannel): void {
+    const { id, version } = codeBook.meta;
+    this.#means.push(new CodeMeans(this.#info, companded, { id, version, ...this.#settings }));
   }
 
   look(block: Block): void {

@@ -4,7 +4,15 @@
 import { LATTICE_PERIODS } from '../concealment/lattice-scan.ts';
 import { type LatticeRow, latticeRows, lengthOf } from './lattice-rows.ts';
 import { type BitSet, type MeanBits, ROUNDINGS } from './mean-bits.ts';
-import { aroundRate, betweenRate, beyondRate, countOn, leastLogChance } from './mean-rates.ts';
+import {
+  aroundRate,
+  betweenRate,
+  beyondRate,
+  countOn,
+  leastLogChance,
+  leastRate,
+  logChanceAgain,
+} from './mean-rates.ts';
 import type { JudgedRow } from './placed-rows.ts';
 
 /** Share of the means of a further phase that must be there for it to be replaced as well. */
@@ -39,18 +47,19 @@ function phasesOf(means: BitSet, { period, first, last }: LatticeRow): boolean[]
   return isOn;
 }
 
-/** A lattice of one phase in each rounding; of more phases in any, as neighbours that were lost together lie on a line. */
+/** Of one phase, in each rounding: in slow sound the other phases have means as well, of the sound's own. Of more phases, in any rounding,
+ * where some of them are neighbours: samples that were lost together lie on a line. */
 function judgeRow(means: MeanBits, row: LatticeRow, isOn: readonly boolean[], enough: number): JudgedRow[] {
-  const phases = isOn.filter(Boolean).length;
-  if (phases === row.period) return [];
-  const found =
-    phases > 1
-      ? [judgementOf(means.any, 'mixed', row, isOn, [means.any], enough)]
-      : ROUNDINGS.map((name, k) => {
-          const own = longestIn(means.one[k], row);
-          const isHopeless = leastLogChance(means, own) > enough;
-          return isHopeless ? undefined : judgementOf(means.one[k], name, own, isOn, means.one, enough);
-        });
+  const onePhase = isOn.map((_, phase) => phase === 0);
+  const found = ROUNDINGS.map((name, k) => {
+    if (lengthOf(row) * Math.log(leastRate(means.one[k], row.first, row.last)) > enough) return undefined;
+    const own = longestIn(means.one[k], row);
+    const isHopeless = leastLogChance(means, own) > enough;
+    return isHopeless ? undefined : judgementOf(means.one[k], name, own, onePhase, means.one, enough);
+  });
+  const hasNeighbours = isOn.some((on, phase) => on && isOn[(phase + 1) % isOn.length]);
+  if (hasNeighbours && !isOn.every(Boolean))
+    found.push(judgementOf(means.any, 'mixed', row, isOn, [means.any], enough));
   return found.filter((judgement) => judgement !== undefined);
 }
 
@@ -85,7 +94,9 @@ function judgementOf(
   if (logChanceAt(around) > enough) return undefined;
   const between = Math.max(...all.map((one) => betweenRate(countOn(one, row, isOn, false))));
   if (logChanceAt(between) > enough) return undefined;
-  const logChance = logChanceAt(Math.max(around, between, beyondRate(means, row, isOn)));
+  const alone = logChanceAt(Math.max(around, between, beyondRate(means, row, isOn)));
+  if (alone > enough) return undefined;
+  const logChance = Math.max(alone, logChanceAgain(means, row, isOn) + choices);
   if (logChance > enough) return undefined;
   const pattern = isOn.map((is) => (is ? 'x' : '.')).join('');
   return { from: first, to: last + 1, period, pattern, replaced, misses, logChance, rounding };

@@ -96,6 +96,26 @@ describe.each(LAWS)('means in the codes of %s', (_, law, leastInCodes) => {
     ]);
   });
 
+  it.for(MUSIC)(
+    'so quiet that no law shows: lattices are found all the same on %s, and only where they are',
+    async (name, context) => {
+      const { planes } = await loadMusic(await needMusic(context, name));
+      const softer = planes[0].map((x) => x >> (law.linearBits === 16 ? 7 : 10));
+      const words = { rate: RATE, wordBits: law.linearBits, outputBits: 16, law } as const;
+      const tape = encodeTape({ planes: [softer.map((x) => x << (16 - law.linearBits))], bits: 16, rate: RATE }, words);
+      const rules = [{ upTo: 999, method: { kind: 'line', rounding: 'floor' } }] as const;
+      const loss = lossAt(1, 88_000, 1601, 'test', 2);
+      const told = await findingsIn(
+        conceal(tape, damageOf(1, softer.length, [[loss]]), { rules, domain: 'codes' }).planes,
+      );
+      for (const one of told) {
+        expect(one.detail.domain).toBe('samples');
+        expect(one.start < spanEnd(loss) && loss.start < spanEnd(one)).toBe(true);
+      }
+      expect(await findingsIn(tape.planes)).toEqual([]);
+    },
+  );
+
   it.for(MUSIC)('undamaged, linear, or under a gain: silent on %s', async (name, context) => {
     const { planes } = await loadMusic(await needMusic(context, name));
     const words = { rate: RATE, wordBits: law.linearBits, outputBits: 16, law } as const;

@@ -16,14 +16,16 @@ import { rowsOfMeans } from './code-lines.ts';
 import { type CodeWindow, CodeWindows, MARGIN } from './code-windows.ts';
 import { isFlat, isZero, withoutDoubtful } from './flat-lines.ts';
 import type { LatticeRow } from './lattice-rows.ts';
-import { meanBits } from './mean-bits.ts';
+import { type BitSet, meanBits } from './mean-bits.ts';
+import { logChanceOfLine } from './mean-rates.ts';
 import { type JudgedRow, joinedRows, type PlacedRow } from './placed-rows.ts';
 
 export interface CompandedChannel {
   /** 0-based */
   readonly channel: number;
-  readonly law: SegmentLaw;
-  /** bits by which the law's word stands left in the samples */
+  /** undefined where it is too quiet for any law to show: then samples are codes */
+  readonly law: SegmentLaw | undefined;
+  /** bits by which the word stands left in the samples */
   readonly shift: number;
   /** what lies outside the book, once all has been seen: rows that touch it were covered after the expansion */
   readonly offBook: readonly Span[];
@@ -41,7 +43,7 @@ const CELL = 256;
 export class CodeMeans {
   readonly #companded: CompandedChannel;
   readonly #reporter: MeansReporter;
-  readonly #table: Int16Array;
+  readonly #table: Int16Array | undefined;
   readonly #windows = new CodeWindows((window) => this.#judge(window));
   readonly #rough = new RoughnessTally();
   readonly #found: PlacedRow[] = [];
@@ -51,22 +53,24 @@ export class CodeMeans {
   constructor({ frames }: FrameInfo, companded: CompandedChannel, reporter: MeansReporter) {
     this.#companded = companded;
     this.#reporter = reporter;
-    this.#table = tableOf(companded.law);
+    this.#table = companded.law && tableOf(companded.law);
     this.#places = frames * LATTICE_PERIODS.length;
   }
 
   push(block: Block): void {
     const { channel, shift } = this.#companded;
-    this.#windows.push(codesOf(block.planes[channel], this.#table, shift));
+    const plane = block.planes[channel];
+    this.#windows.push(this.#table ? codesOf(plane, this.#table, shift) : plane.map((x) => x >> shift));
   }
 
   finish(emit: Emit): void {
     this.#windows.finish();
-    const rows = withoutDoubtful(
-      joinedRows(leastLikely(this.#found, ({ logChance }) => logChance)).filter((row) => this.#isInBook(row)),
-    );
+    const { law } = this.#companded;
+    const all = joinedRows(leastLikely(this.#found, ({ logChance }) => logChance));
+    // So quiet a sound stands still by itself.
+    const rows = withoutDoubtful(all.filter((row) => this.#isInBook(row) && (law || !row.isFlat)));
     for (const row of rows) this.#tell(row, emit);
-    this.#sayLimit(rows, emit);
+    if (law) this.#sayLimit(law, rows, emit);
   }
 
   #judge({ codes, start, own, ownEnd }: CodeWindow): void {
@@ -77,7 +81,7 @@ export class CodeMeans {
       this.#found.push({ ...rest, start: start + from, length: to - from, isFlat });
     };
     for (const line of judgedLines(codes, rowsOfMeans(means, enough, own, ownEnd), enough)) {
-      keep(line, isFlat(codes, line.from, line.to));
+      if (isUnlikeSound(codes, means.exact, line, enough)) keep(line, isFlat(codes, line.from, line.to));
     }
     const meant = ({ first, last, period }: LatticeRow) => {
       if (first >= own) return first < ownEnd ? first : undefined;
@@ -122,12 +126,15 @@ export class CodeMeans {
       expectedByChance,
       measured: replaced,
       expected: null,
-      unit: 'samples, means in codes',
-      detail: { period, pattern, replaced, misses, rounding, log10Chance, law: law.id, domain: 'codes', isFlat },
+      unit: law ? 'samples, means in codes' : 'samples',
+      detail: {
+        ...{ period, pattern, replaced, misses, rounding, log10Chance, isFlat },
+        ...(law ? { law: law.id, domain: 'codes' } : { domain: 'samples' }),
+      },
     });
   }
 
-  #sayLimit(rows: readonly PlacedRow[], emit: Emit): void {
+  #sayLimit(law: SegmentLaw, rows: readonly PlacedRow[], emit: Emit): void {
     const { chanceLimit } = this.#reporter;
     const seen = visibleRows(this.#rough, codeMeanRule.width, { chanceLimit, enough: this.#enough() });
     emit.verdict({
@@ -135,7 +142,7 @@ export class CodeMeans {
       question: 'interpolated-in-codes-seen',
       answer: rows.reduce((sum, { replaced }) => sum + replaced, 0),
       confidence: rows.reduce((product, row) => product / (1 + this.#expected(row)), 1),
-      detectionLimit: `in the codes of ${this.#companded.law.id}: ${seen.text}`,
+      detectionLimit: `in the codes of ${law.id}: ${seen.text}`,
       evidence: { unit: 'samples replaced', findings: rows.length, ...seen.evidence, chanceLimit },
     });
   }
@@ -143,10 +150,37 @@ export class CodeMeans {
 
 /** A deck rounds one way: a row that keeps none is the sound's own, which coarse codes draw nearly straight now and then. */
 function judgedLines(codes: Int32Array, rows: readonly Place[], enough: number): JudgedRow[] {
-  if (rows.length === 0) return [];
-  const sound = new MarkedSound(codes, codeMeanRule, 1);
-  const lines = rows.flatMap((row) => judge(sound, row, 1, enough));
-  return lines.filter(({ rounding, from, to }) => rounding !== 'mixed' && !isZero(codes, from, to));
+  return clustersOf(rows.filter(({ from, to }) => !isZero(codes, from, to))).flatMap((cluster) => {
+    const [begin, end] = [cluster[0].begin, cluster[cluster.length - 1].end];
+    const sound = new MarkedSound(codes.subarray(begin, end), codeMeanRule, 1);
+    const lines = cluster.flatMap((row) => judge(sound, moved(row, -begin), 1, enough));
+    return lines.map((line) => ({ ...line, from: line.from + begin, to: line.to + begin }));
+  });
+}
+
+/** Samples at an end of a line that lie on it by chance as a matter of course. */
+const USUALLY_SOUND = 2;
+
+/** A line that goes over into the sound at both ends must also be rarer than those that slow sound draws itself. */
+function isUnlikeSound(codes: Int32Array, exact: BitSet, { from, to }: JudgedRow, enough: number): boolean {
+  const bendsAt = (i: number) => Math.abs(2 * codes[i] - codes[i - 1] - codes[i + 1]) >= codeMeanRule.leastBreak;
+  for (let i = 0; i <= USUALLY_SOUND; i++) if (bendsAt(from - 1 - i) || bendsAt(to + i)) return true;
+  return logChanceOfLine(exact, from, to - 1) <= enough;
+}
+
+/** Of rows in order: those whose surroundings touch are marked together. */
+function clustersOf(rows: readonly Place[]): Place[][] {
+  const clusters: Place[][] = [];
+  for (const row of rows) {
+    const last = clusters.at(-1);
+    if (last && row.begin < last[last.length - 1].end) last.push(row);
+    else clusters.push([row]);
+  }
+  return clusters;
+}
+
+function moved({ from, to, begin, end }: Place, by: number): Place {
+  return { from: from + by, to: to + by, begin: begin + by, end: end + by };
 }
 
 /** By the low bits of the level; what lies outside the book has the code that it would be given. */

@@ -72,6 +72,22 @@ function judgeSet(set: ValueCounts, bits: number, settings: JudgeSettings): Book
   return { answer: 'linear', confidence: 1 - doubt, set, trial: trials[0] };
 }
 
+/** Samples beyond the first segment of every law, of a sound that says nothing of laws. */
+const LOUD_SHARE = 0.01;
+
+/** Whether nobody can tell a law because next to all of the sound lies in the first segments, whose steps are equal: what a deck
+ * does there it does in codes and in samples alike. */
+export function isBelowLaws({ answer, part, set }: BookJudgement): boolean {
+  if (answer !== 'cannot tell' || part || set.samples === 0) return false;
+  const step = 2 ** unusedBitsOf(set);
+  const first = Math.max(
+    ...families().map(({ laws: [{ segments }] }) => segments.find((one) => one.step > 1)?.from ?? 0),
+  );
+  let loud = set.outOfRange;
+  for (let i = 0; i < set.values.length; i++) if (Math.abs(set.values[i]) >= first * step) loud += set.counts[i];
+  return loud <= LOUD_SHARE * set.samples;
+}
+
 function isEnough(set: ValueCounts, { fewestSamples, fewestValues }: JudgeSettings): boolean {
   return set.samples >= fewestSamples && set.values.length >= fewestValues;
 }

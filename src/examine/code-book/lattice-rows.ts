@@ -12,6 +12,8 @@ export interface LatticeRow {
 
 /** Fewer means on a lattice are chance everywhere. A power of two, as they are looked for by doubling. */
 const FEWEST_MEANS = 8;
+/** Where means are common rows must be longer: so many lengths are looked for, each twice the one before. */
+const LENGTHS = 4;
 /** Words that make a cell. */
 const CELL = 8;
 
@@ -23,19 +25,27 @@ export function lengthOf({ period, first, last }: LatticeRow): number {
 export function latticeRows(means: MeanBits, periods: readonly number[], enough: number): LatticeRow[] {
   const rows: LatticeRow[] = [];
   const fewest = fewestMeans(means, enough);
-  const runs = new Int32Array(means.any.words.length);
+  const runs = Array.from({ length: LENGTHS }, () => new Int32Array(means.any.words.length));
   for (const period of periods) {
     if (period === 1) continue;
-    runs.set(means.any.words);
-    for (let have = 1; have < FEWEST_MEANS; have *= 2) andShifted(runs, have * period);
-    eachStart(means.any, runs, period, (first, cell) => {
-      let last = first + (FEWEST_MEANS - 1) * period;
+    markRuns(means.any, runs, period);
+    eachStart(means.any, runs, fewest, period, (first, least) => {
+      let last = first;
       while (last + period < means.any.length && means.any.at(last + period) === 1) last += period;
       const row = { period, first, last };
-      if (lengthOf(row) >= fewest[cell] && leastLogChance(means, row) <= enough) rows.push(row);
+      if (lengthOf(row) >= least && leastLogChance(means, row) <= enough) rows.push(row);
     });
   }
   return rows;
+}
+
+/** In `runs`, where FEWEST_MEANS means or more follow each other on the lattice, twice as many, four times as many ... */
+function markRuns(means: BitSet, runs: readonly Int32Array[], period: number): void {
+  let have = 1;
+  for (const [k, words] of runs.entries()) {
+    words.set(k === 0 ? means.words : runs[k - 1]);
+    for (const need = FEWEST_MEANS << k; have < need; have *= 2) andShifted(words, have * period);
+  }
 }
 
 /** Of each bit that is set, keeps it where the bit so much further is set as well. */
@@ -47,12 +57,21 @@ function andShifted(words: Int32Array, shift: number): void {
   words.fill(0, Math.max(0, end));
 }
 
-/** Bits of `runs` before which no row of `means` goes on. */
-function eachStart(means: BitSet, runs: Int32Array, period: number, take: (first: number, cell: number) => void): void {
-  for (let w = 0; w < runs.length; w++) {
-    for (let left = runs[w]; left !== 0; left &= left - 1) {
+/** Starts of rows that may be long enough, with the least length; it is looked for by the longest of the runs that is no longer. */
+function eachStart(
+  means: BitSet,
+  runs: readonly Int32Array[],
+  fewest: Uint16Array,
+  period: number,
+  take: (first: number, least: number) => void,
+): void {
+  for (let w = 0; w < means.words.length; w++) {
+    const least = fewest[Math.floor(w / CELL)];
+    let k = 0;
+    while (k + 1 < LENGTHS && FEWEST_MEANS << (k + 1) <= least) k++;
+    for (let left = runs[k][w]; left !== 0; left &= left - 1) {
       const first = (w << 5) + 31 - Math.clz32(left & -left);
-      if (first < period || means.at(first - period) === 0) take(first, Math.floor(w / CELL));
+      if (first < period || means.at(first - period) === 0) take(first, least);
     }
   }
 }

@@ -42,6 +42,8 @@ describe('means as bits', () => {
       [7, 7],
     ]) {
       expect(any.count(from, to)).toBe(marks.subarray(from, to).reduce((sum, one) => sum + one, 0));
+      const pairs = marks.subarray(from, to).filter((one, i) => one === 1 && marks[from + i + 2] === 1);
+      expect(any.together(from, to, 2)).toBe(pairs.length);
     }
   });
 });
@@ -67,6 +69,23 @@ describe('lattices', () => {
     expect(best.rounding).toBe(rounding);
     expect(Math.abs(best.from - 3000)).toBeLessThanOrEqual(2 * period);
     expect(best.replaced).toBeGreaterThanOrEqual(21);
+  });
+
+  it('is found in slow sound, whose own means lie on the other places as well', () => {
+    const random = new Random(11);
+    const x = Int32Array.from({ length: 6000 }, (_, i) => Math.round(9 * Math.sin(i / 40) + 1.4 * random.uniform()));
+    expect(judgeCodeLattices(meanBits(x), -18, ({ first }) => first)).toEqual([]);
+    cover(x, 3000, 3800, 2, ROUND.down);
+    const found = judgeCodeLattices(meanBits(x), -18, ({ first }) => first);
+    expect(found).toContainEqual(expect.objectContaining({ period: 2, pattern: 'x.', rounding: 'down' }));
+  });
+
+  it('a tone whose period is nearly that of a lattice is none', () => {
+    const random = new Random(5);
+    const x = Int32Array.from({ length: 6000 }, (_, i) =>
+      Math.round(2 * Math.cos((2 * Math.PI * i) / 3.012) + 0.3 * random.uniform()),
+    );
+    expect(judgeCodeLattices(meanBits(x), -18, ({ first }) => first)).toEqual([]);
   });
 
   it('a slope of half a code is no lattice, though its steps lie on one', () => {

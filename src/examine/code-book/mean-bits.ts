@@ -37,6 +37,25 @@ export class BitSet {
     return this.#upTo(to) - this.#upTo(from);
   }
 
+  /** How many places in from..to - 1 are set, and so are all those at the given distances after them. */
+  together(from: number, to: number, ...distances: readonly number[]): number {
+    let sum = 0;
+    for (let w = from >> 5; w << 5 < to; w++) {
+      let all = this.words[w];
+      if (w === from >> 5) all &= -1 << (from & 31);
+      if (to - (w << 5) < 32) all &= (1 << (to & 31)) - 1;
+      for (let k = 0; k < distances.length && all !== 0; k++) all &= this.#wordAt((w << 5) + distances[k]);
+      sum += onesOf(all);
+    }
+    return sum;
+  }
+
+  /** 32 places from `at` on. */
+  #wordAt(at: number): number {
+    const [word, part] = [at >> 5, at & 31];
+    return part === 0 ? this.words[word] : (this.words[word] >>> part) | (this.words[word + 1] << (32 - part));
+  }
+
   #upTo(end: number): number {
     const word = end >> 5;
     return this.#before[word] + onesOf(this.words[word] & ((1 << (end & 31)) - 1));

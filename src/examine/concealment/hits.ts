@@ -10,10 +10,17 @@ export interface HitRule {
   readonly width: number;
   /** Quantising steps by which an end of a row must break off. */
   readonly leastBreak: number;
+  /** Whether a row that breaks off at neither end is told where it is rarer by all the places around it: where steps are wide, sound goes
+   * on beside a line within a step or two. */
+  readonly mayGoOver: boolean;
   /** Samples at either end of a row that may be sound: next to a line some samples are means by chance. */
   readonly mayBeSound: number;
+  /** Logarithm of the number of ways to cut so many samples, at both ends together, off a row. */
+  choicesOfCut(samples: number): number;
   /** Whether a line between equal ends is told: it may have been a hold as well. */
   readonly isFlatTold: boolean;
+  /** Whether a line must keep one rounding, as every deck does: where hits are common, others are the sound's own. */
+  readonly isOneRounding: boolean;
   /** Share of hits in the sound around from which the sound is made of lines itself, which it has in every rounding. */
   readonly mostHits: number;
   /** Writes the indices 0..frames-1 of hits to `hits`; returns their number. `step` is the quantising step. */
@@ -36,8 +43,11 @@ export const meanRule: HitRule = {
   kind: 'interpolated',
   width: 3,
   leastBreak: 4,
+  mayGoOver: false,
   mayBeSound: 2,
+  choicesOfCut: (samples) => (samples === 0 ? 0 : Math.log(9)),
   isFlatTold: false,
+  isOneRounding: false,
   mostHits: 0.5,
   scan(x, frames, step, hits) {
     let count = 0;
@@ -57,13 +67,17 @@ export const meanRule: HitRule = {
   },
 };
 
-/** The same in the codes of a law. Their steps are wide: three of them are a break, a line is flat in places, and means are common in
+/** The same in the codes of a law. Their steps are wide: two of them are a break, a line is flat in places, and means are common in
  * any sound. */
 export const codeMeanRule: HitRule = {
   ...meanRule,
   leastBreak: 3,
-  mayBeSound: 5,
+  mayGoOver: true,
+  mayBeSound: 24,
+  // Two samples at either end as a matter of course; the more is cut beyond that, the more ways there are.
+  choicesOfCut: (samples) => (samples === 0 ? 0 : Math.log(36) + Math.max(0, 3 * Math.log(samples / 4))),
   isFlatTold: true,
+  isOneRounding: true,
   mostHits: 0.9,
   scan(x, frames, step, hits) {
     let count = 0;
@@ -102,8 +116,11 @@ export const holdRule: HitRule = {
   kind: 'held',
   width: 1,
   leastBreak: 4,
+  mayGoOver: false,
   mayBeSound: 2,
+  choicesOfCut: (samples) => (samples === 0 ? 0 : Math.log(9)),
   isFlatTold: false,
+  isOneRounding: false,
   mostHits: 0.5,
   scan(x, frames, _step, hits) {
     let count = 0;

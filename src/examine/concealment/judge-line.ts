@@ -15,9 +15,6 @@ const ADJACENT = 8;
 
 const FEWEST_IN_LINE = 4;
 
-/** Samples at an end of a row that are sound as a matter of course; each further one makes a line less likely. */
-const USUALLY_SOUND = 2;
-
 /** Steps that a long row must lie away from zero. */
 const LEAST_STANDING = 2;
 
@@ -27,8 +24,8 @@ export function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, arou
   const rows: Row[] = [];
   const atMost = Math.log(hitRate(around, rule.kind !== 'held', rule));
   const rest = Math.log(around.places + 1);
-  const isRare = (row: Row) =>
-    (row.to - row.from) * atMost - rest + Math.log(4) <= enough && breaksOff(samples, row, rule, step);
+  const edge = (row: Row) => edgeCost(samples, row, rule, step, around.places);
+  const isRare = (row: Row) => (row.to - row.from) * atMost - rest + Math.log(4) + edge(row) <= enough;
   const isWorthIt = (row: Row) =>
     row.from >= begin + 2 && row.to <= end - 2 && (isRare(row) || (rule.kind === 'held' && isStandstill(sound, row)));
   for (let i = from; i < to; ) {
@@ -58,7 +55,10 @@ export function judgeLine(
     if (standstill.logChance <= enough && !returns()) return standstill;
   }
   if (context.isMonotonous) return undefined;
-  const { row, name, width, choices } = rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest, rule);
+  const shortest = rule.kind === 'held' ? 0 : shortestLine(stretch, rule, whole, context, enough);
+  const { row, name, width, choices } =
+    rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest, rule, shortest);
+  if (rule.isOneRounding && width > 1) return undefined;
   const isFlat = Math.abs(samples[row.to] - samples[row.from - 1]) <= finest;
   if (rule.kind !== 'held' && !rule.isFlatTold && isFlat) return undefined;
   const length = row.to - row.from;
@@ -76,7 +76,8 @@ export function judgeLine(
   if (leastLogChance(step) > enough) return undefined;
   // The steps of a law are wide: two of them are a break.
   const edge = Math.max(finest, step / 2);
-  if (!breaksOff(samples, whole, rule, edge)) return undefined;
+  const goesOver = edgeCost(samples, whole, rule, edge, context.places);
+  if (goesOver === Number.POSITIVE_INFINITY) return undefined;
   if ((rule.kind === 'held' || isFlat) && isPlateau(samples, row.from, row.to, edge)) return undefined;
   const x = new Float64Array(samples.length);
   for (let i = 0; i < x.length; i++) x[i] = samples[i] / step;
@@ -92,7 +93,7 @@ export function judgeLine(
   const sigma = Math.max(0.3, quietestSpread(around), rms);
   const beside = besideAt(step);
   // The first hit is as likely as hits are hereabouts; every further one as likely as the prediction makes it after those before.
-  let logChance = choices + Math.log(Math.min(1, Math.max(floor, beside)));
+  let logChance = choices + goesOver + Math.log(Math.min(1, Math.max(floor, beside)));
   for (const e of errors.subarray(1)) {
     const density = (width * Math.exp((-e * e) / (2 * sigma * sigma))) / (sigma * Math.sqrt(2 * Math.PI));
     logChance += Math.log(Math.min(1, Math.max(density, floor, beside)));
@@ -163,8 +164,14 @@ function breaksOff(samples: Int32Array, row: Row, rule: HitRule, step: number): 
   return Math.max(before, roughnessAt(samples, row.to, rule)) >= rule.leastBreak * step;
 }
 
-function roughnessAt(samples: Int32Array, i: number, rule: HitRule): number {
-  return rule.roughness(samples.subarray(i - 1, i + 2), 1);
+/** What a row must be rarer by (logarithm) where it breaks off at neither end; where that cannot make up for it, infinite. */
+function edgeCost(samples: Int32Array, row: Row, rule: HitRule, step: number, places: number): number {
+  if (breaksOff(samples, row, rule, step)) return 0;
+  return rule.mayGoOver ? Math.log(places + 1) : Number.POSITIVE_INFINITY;
+}
+
+function roughnessAt(x: Int32Array, i: number, { kind }: HitRule): number {
+  return Math.abs(kind === 'held' ? x[i] - x[i - 1] : 2 * x[i] - x[i - 1] - x[i + 1]);
 }
 
 /** A flat top or bottom of the waveform nearby (give or take converter noise): clipping looks like holding. */
@@ -216,16 +223,35 @@ function heldRow(row: Row): RowRounding {
   return { row, ...HOLD_ROUNDING, choices: Math.log(4) };
 }
 
+/** Samples of the shortest line in the row that may be rare enough: by the lowest rate of hits that it may be held against. */
+function shortestLine(
+  { samples, step }: Stretch,
+  rule: HitRule,
+  { from, to }: Row,
+  context: Context,
+  enough: number,
+): number {
+  let roughest = step;
+  const end = Math.min(samples.length - 1, to + ADJACENT);
+  for (let i = Math.max(1, from - ADJACENT); i < end; i++) roughest = Math.max(roughest, roughnessAt(samples, i, rule));
+  const rate = (context.exact + 0.5) / (context.places + (1.25 * roughest) / step);
+  return Math.max(FEWEST_IN_LINE, Math.ceil((enough + Math.log(context.places + 1)) / Math.log(rate)));
+}
+
 /** The row, or the straight line in it that leaves the fewest samples at its ends to chance. */
-function lineIn(samples: Int32Array, whole: Row, step: number, { mayBeSound }: HitRule): RowRounding {
-  const ways = (mayBeSound + 1) ** 2;
+function lineIn(
+  samples: Int32Array,
+  whole: Row,
+  step: number,
+  { mayBeSound, choicesOfCut }: HitRule,
+  shortest: number,
+): RowRounding {
   for (let off = 0; off <= 2 * mayBeSound; off++) {
     for (let front = Math.max(0, off - mayBeSound); front <= Math.min(off, mayBeSound); front++) {
       const row = { from: whole.from + front, to: whole.to - (off - front) };
-      if (off > 0 && row.to - row.from < FEWEST_IN_LINE) break;
-      const rarer = Math.log(9) * Math.max(0, Math.max(front, off - front) - USUALLY_SOUND);
+      if (off > 0 && row.to - row.from < shortest) break;
       const rounding = lineRounding(samples, row, step);
-      if (rounding.width === 1) return { row, ...rounding, choices: Math.log(off === 0 ? 4 : 4 * ways) + rarer };
+      if (rounding.width === 1) return { row, ...rounding, choices: Math.log(4) + choicesOfCut(off) };
     }
   }
   return { row: whole, name: 'mixed', width: 3, choices: Math.log(4) };
@@ -238,12 +264,18 @@ const LINE_ROUNDINGS: readonly { readonly name: string; readonly round: (value: 
   { name: 'toward zero', round: Math.trunc },
 ];
 
+const MIXED = { name: 'mixed', width: 3 } as const;
+
 /** Whether the row is the straight line between its two neighbours in one rounding: then the neighbours leave one value
  * for each sample, not three. */
 function lineRounding(samples: Int32Array, { from, to }: Row, step: number): { name: string; width: number } {
   const first = samples[from - 1] / step;
   const last = samples[to] / step;
   const gaps = to - from + 1;
+  // Next to all rows leave any line half way: no rounding moves a sample by more than a step.
+  const half = from + ((to - from) >> 1);
+  const beside = samples[half] / step - first - ((last - first) * (half - from + 1)) / gaps;
+  if (beside > 1.5 || beside < -1.5) return MIXED;
   for (const { name, round } of LINE_ROUNDINGS) {
     let isLine = true;
     for (let i = from; isLine && i < to; i++) {
@@ -251,5 +283,5 @@ function lineRounding(samples: Int32Array, { from, to }: Row, step: number): { n
     }
     if (isLine) return { name, width: 1 };
   }
-  return { name: 'mixed', width: 3 };
+  return MIXED;
 }
