@@ -52,6 +52,7 @@ export {
   type PlaneStatistics,
   planeStatistics,
 } from './simd/plane-statistics.ts';
+export { solveSymmetric } from './simd/predictor-fit.ts';
 export {
   firstDifference,
   holdCells,

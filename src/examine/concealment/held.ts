@@ -3,4 +3,4 @@
 import { holdRule } from './hits.ts';
 import { latticeDetector } from './lattice-detector.ts';
 
-export const held = latticeDetector('held', 7, 'Held samples (zero order)', holdRule);
+export const held = latticeDetector('held', 8, 'Held samples (zero order)', holdRule);

@@ -27,6 +27,8 @@ export interface HitRule {
   scan(x: Int32Array, frames: number, step: number, hits: Int32Array): number;
   /** Sum over the stretch of the roughness whose spread says how rare a hit is by chance. */
   roughness(x: Int32Array, frames: number): number;
+  /** How far sample i of a stretch (at x[i], both neighbours in x) lies from a hit, signed: 0 is one. */
+  deviation(x: Int32Array, i: number): number;
   /** Both at once and to the last bit the same, for consecutive cells of samples of at most 24 bits: the kernels of signal/simd. */
   scanCells(x: Int32Array, cells: CellShape, step: number, roughnesses: Float64Array, hits: Int32Array): number;
 }
@@ -59,6 +61,7 @@ export const meanRule: HitRule = {
     for (let i = 0; i < frames; i++) sum += Math.abs(2 * x[i + 1] - x[i] - x[i + 2]);
     return sum;
   },
+  deviation: (x, i) => 2 * x[i] - x[i - 1] - x[i + 1],
   scanCells(x, { cells, cellFrames }, step, roughnesses, hits) {
     const near = meanCells(x, cells, cellFrames, 2 * step, roughnesses, hits);
     let count = 0;
@@ -132,5 +135,6 @@ export const holdRule: HitRule = {
     for (let i = 0; i < frames; i++) sum += Math.abs(x[i + 1] - x[i]);
     return sum;
   },
+  deviation: (x, i) => x[i] - x[i - 1],
   scanCells: (x, { cells, cellFrames }, _step, roughnesses, hits) => holdCells(x, cells, cellFrames, roughnesses, hits),
 };

@@ -2,4 +2,4 @@
 import { meanRule } from './hits.ts';
 import { latticeDetector } from './lattice-detector.ts';
 
-export const interpolated = latticeDetector('interpolated', 6, 'Interpolated samples (first order)', meanRule);
+export const interpolated = latticeDetector('interpolated', 7, 'Interpolated samples (first order)', meanRule);

@@ -1,4 +1,5 @@
 // The chance of a row on a lattice of period 2 or more: the rate of hits on it against the rate off it and around it. Not for unbroken rows (judge-line.ts).
+import { foretoldChance } from './foretold.ts';
 import type { HitRule } from './hits.ts';
 import {
   type Context,
@@ -11,6 +12,7 @@ import {
 import { LATTICE_PERIODS } from './lattice-scan.ts';
 import type { HitCounts, MarkedSound } from './marked-sound.ts';
 import { isRestLevel } from './rest-level.ts';
+import { chanceToGoOn } from './run-lengths.ts';
 
 /** Rows on a lattice: share of hits a phase must have to be called replaced. */
 const PHASE_SHARE = 0.9;
@@ -87,12 +89,13 @@ function latticeChoices(period: number, phases: number, replaced: number, misses
 
 /** A lattice of period >= 2: the rate on it against the rate off it and around it. */
 export function judgeLattice(
-  { samples, marks, from, to, step }: Stretch,
+  stretch: Stretch,
   rule: HitRule,
   context: Context,
   isOn: readonly boolean[],
   enough: number,
 ): Judgement | undefined {
+  const { samples, marks, from, to, step } = stretch;
   const period = isOn.length;
   const onPhases = isOn.filter(Boolean).length;
   let offHits = 0;
@@ -148,6 +151,12 @@ export function judgeLattice(
     const resting = restingHits(samples, from, to, isReplaced);
     if (resting > 0 && logChanceAt(localStep, together, replaced - resting) > enough) return undefined;
   }
+  let logChance = logChanceAt(localStep, together);
+  if (logChance > enough) return undefined;
+  const base = Math.min(0.999, Math.max((0.4 * width) / Math.max(0.4, spread), counted));
+  const chanceAt = chanceBySound(stretch, rule, isOn, { width, step: localStep });
+  for (let i = from; i < to; i++) if (isReplaced(i)) logChance += Math.log(Math.max(1, chanceAt(i) / base)) / together;
+  if (logChance > enough) return undefined;
   return {
     from: first,
     to: last + 1,
@@ -156,9 +165,25 @@ export function judgeLattice(
     replaced,
     misses,
     besideShare: beside / Math.max(1, inMiddle),
-    logChance: logChanceAt(localStep, together),
+    logChance,
     rounding: name,
   };
+}
+
+/** Of a hit at a place, 0..1, where the sound makes hits on that lattice by itself: from the places beside, and from how often one hit is
+ * followed by the next around. */
+function chanceBySound(
+  { samples, marks, from, to }: Stretch,
+  rule: HitRule,
+  isOn: readonly boolean[],
+  value: { readonly width: number; readonly step: number },
+): (i: number) => number {
+  const foretold = foretoldChance({ samples, from, to, isOn }, rule, value);
+  // Samples held by chance lie at the turns of the sound, and say nothing of a hold on a slope.
+  if (rule.kind === 'held' || rule.isFlatTold) return foretold;
+  // Of the values that are a hit one rounding leaves two thirds.
+  const goesOn = chanceToGoOn(marks, { from, to }, isOn.length) * (value.width < rule.width ? 2 / 3 : 1);
+  return (i) => Math.max(foretold(i), goesOn);
 }
 
 /** Hits in rows of the lattice at a level to which the sound returns. */

@@ -4,7 +4,8 @@ import type { HitRule } from './hits.ts';
 import { type Context, HOLD_ROUNDING, type Judgement, type Place, type Row, type Stretch } from './judged-stretch.ts';
 import type { HitCounts, MarkedSound } from './marked-sound.ts';
 import { isRestLevel } from './rest-level.ts';
-import { isStandstill, standstillChance } from './standstill.ts';
+import { chanceToGoOn } from './run-lengths.ts';
+import { cameToRest, isStandstill, standstillChance } from './standstill.ts';
 
 const ORDER = 16;
 
@@ -55,6 +56,7 @@ export function judgeLine(
     if (standstill.logChance <= enough && !returns()) return standstill;
   }
   if (context.isMonotonous) return undefined;
+  if (rule.kind === 'held' && cameToRest(samples, whole, finest)) return undefined;
   const shortest = rule.kind === 'held' ? 0 : shortestLine(stretch, rule, whole, context, enough);
   const { row, name, width, choices } =
     rule.kind === 'held' ? heldRow(whole) : lineIn(samples, whole, finest, rule, shortest);
@@ -79,6 +81,9 @@ export function judgeLine(
   const goesOver = edgeCost(samples, whole, rule, edge, context.places);
   if (goesOver === Number.POSITIVE_INFINITY) return undefined;
   if ((rule.kind === 'held' || isFlat) && isPlateau(samples, row.from, row.to, edge)) return undefined;
+  // Samples held by chance lie at the turns of the sound, and say nothing of a hold on a slope; nor do flat ones of a line.
+  const isToldByRows = rule.kind !== 'held' && !rule.isFlatTold;
+  const goesOn = isToldByRows ? chanceToGoOn(stretch.marks, whole) * shareOfRounding(context, width, rule) : 0;
   const x = new Float64Array(samples.length);
   for (let i = 0; i < x.length; i++) x[i] = samples[i] / step;
   const left = x.subarray(0, row.from);
@@ -96,7 +101,7 @@ export function judgeLine(
   let logChance = choices + goesOver + Math.log(Math.min(1, Math.max(floor, beside)));
   for (const e of errors.subarray(1)) {
     const density = (width * Math.exp((-e * e) / (2 * sigma * sigma))) / (sigma * Math.sqrt(2 * Math.PI));
-    logChance += Math.log(Math.min(1, Math.max(density, floor, beside)));
+    logChance += Math.log(Math.min(1, Math.max(density, floor, beside, goesOn)));
   }
   logChance += Math.log(releaseChance(x, row.to, predictor, around));
   if ((rule.kind === 'held' || isFlat) && logChance <= enough && isRestLevel(samples, samples[row.from]))
@@ -130,6 +135,11 @@ function hitRate(
 ): number {
   const isMadeOfLines = hits > mostHits * places;
   return ((isOneRounding && !isMadeOfLines ? exact : hits) + 0.5) / (places + Math.max(1, morePlaces));
+}
+
+/** Of the values that are a hit, those that one rounding leaves: more where the sound around lies exactly midway more often. */
+function shareOfRounding({ hits, exact }: HitCounts, width: number, rule: HitRule): number {
+  return width === rule.width ? 1 : Math.max(width / rule.width, exact / Math.max(1, hits));
 }
 
 /** After a concealed row the sound goes on where it really was: a jump against the prediction from the row. How often the

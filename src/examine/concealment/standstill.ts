@@ -13,6 +13,8 @@ const LEAST_TIMES = 12;
  * between the moves of a shorter word that was resampled, does so by single steps. */
 const LEAST_JUMP = 3;
 const RIGHT_BEFORE = 16;
+/** So long before a row that comes to rest by itself there are single steps only. */
+const RESTING = 64;
 
 type Marked = Pick<Stretch, 'samples' | 'marks' | 'step'>;
 
@@ -30,6 +32,15 @@ export function isStandstill({ samples, marks, step }: Marked, row: Row): boolea
  * and then the sound goes on where it really was, which the jumps nearby make more or less likely. */
 export function standstillChance({ samples, marks }: Marked, row: Row): number {
   return -(row.to - row.from) / longestBeside(marks, row) + Math.log(jumpChance(samples, row));
+}
+
+/** Whether the sound came to rest before the row by itself: it moved by no more than one quantising step at a time, as the ringing of a
+ * filter does when it dies away. A deck holds what moves. */
+export function cameToRest(samples: Int32Array, { from }: Row, step: number): boolean {
+  for (let i = Math.max(1, from - RESTING); i < from; i++) {
+    if (Math.abs(samples[i] - samples[i - 1]) > step) return false;
+  }
+  return true;
 }
 
 /** From full speed, and back into it. */
