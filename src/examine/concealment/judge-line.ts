@@ -5,7 +5,7 @@ import { type Context, HOLD_ROUNDING, type Judgement, type Place, type Row, type
 import type { HitCounts, MarkedSound } from './marked-sound.ts';
 import { isRestLevel } from './rest-level.ts';
 import { chanceToGoOn } from './run-lengths.ts';
-import { cameToRest, isStandstill, standstillChance } from './standstill.ts';
+import { cameToRest, isStandstill, leastMoveBeside, standstillChance } from './standstill.ts';
 
 const ORDER = 16;
 
@@ -18,6 +18,12 @@ const FEWEST_IN_LINE = 4;
 
 /** Steps that a long row must lie away from zero. */
 const LEAST_STANDING = 2;
+
+/** Of a converter, in fine steps. */
+const MOST_NOISE = 8;
+
+/** Rests of that part of a row's length and longer are like it. */
+const SHORTER_REST = 4;
 
 /** Unbroken rows in a candidate, but those whose chance cannot be small enough, or that break off at neither end. */
 export function rowsOf(sound: MarkedSound, { from, to, begin, end }: Place, around: HitCounts, enough: number): Row[] {
@@ -49,11 +55,12 @@ export function judgeLine(
 ): Judgement | undefined {
   const { samples, step: finest } = stretch;
   if (rule.kind === 'held' && isStandstill(stretch, whole)) {
+    const step = Math.max(context.local().stepAt(samples[whole.from]), leastMoveBeside(samples, whole));
+    const standing = { ...stretch, step };
     // Pauses rest near zero, with whatever offset their converter had.
-    if (Math.abs(samples[whole.from]) < LEAST_STANDING * finest) return undefined;
-    const standstill = judgeStandstill(stretch, whole);
-    const returns = () => isPlateau(samples, whole.from, whole.to, finest) || isRestLevel(samples, samples[whole.from]);
-    if (standstill.logChance <= enough && !returns()) return standstill;
+    if (Math.abs(samples[whole.from]) < LEAST_STANDING * step) return undefined;
+    const standstill = isStandstill(standing, whole) ? judgeStandstill(standing, whole) : undefined;
+    if (standstill && standstill.logChance <= enough && !returnsTo(standing, whole)) return standstill;
   }
   if (context.isMonotonous) return undefined;
   if (rule.kind === 'held' && cameToRest(samples, whole, finest)) return undefined;
@@ -80,7 +87,7 @@ export function judgeLine(
   const edge = Math.max(finest, step / 2);
   const goesOver = edgeCost(samples, whole, rule, edge, context.places);
   if (goesOver === Number.POSITIVE_INFINITY) return undefined;
-  if ((rule.kind === 'held' || isFlat) && isPlateau(samples, row.from, row.to, edge)) return undefined;
+  if ((rule.kind === 'held' || isFlat) && isPlateau(samples, row.from, row.to, MOST_NOISE * edge)) return undefined;
   // Samples held by chance lie at the turns of the sound, and say nothing of a hold on a slope; nor do flat ones of a line.
   const isToldByRows = rule.kind !== 'held' && !rule.isFlatTold;
   const goesOn = isToldByRows ? chanceToGoOn(stretch.marks, whole) * shareOfRounding(context, width, rule) : 0;
@@ -184,10 +191,17 @@ function roughnessAt(x: Int32Array, i: number, { kind }: HitRule): number {
   return Math.abs(kind === 'held' ? x[i] - x[i - 1] : 2 * x[i] - x[i - 1] - x[i + 1]);
 }
 
-/** A flat top or bottom of the waveform nearby (give or take converter noise): clipping looks like holding. */
-function isPlateau(samples: Int32Array, from: number, to: number, step: number): boolean {
+/** Whether sound comes to the level of a long row by itself. Shorter rests there prove nothing: wide steps make them by chance, at every
+ * level; nor is converter noise more than two of such steps. */
+function returnsTo({ samples, step }: Stretch, { from, to }: Row): boolean {
+  const noise = Math.max(MOST_NOISE, 2 * step);
+  return isPlateau(samples, from, to, noise) || isRestLevel(samples, samples[from], (to - from) / SHORTER_REST);
+}
+
+/** A flat top or bottom of the waveform nearby, give or take converter noise: clipping looks like holding. */
+function isPlateau(samples: Int32Array, from: number, to: number, noise: number): boolean {
   const value = samples[from];
-  const tolerance = Math.max(8 * step, Math.abs(value) / 512);
+  const tolerance = Math.max(noise, Math.abs(value) / 512);
   if (leapsAway(samples, from, to)) return false;
   let above = 0;
   let below = 0;

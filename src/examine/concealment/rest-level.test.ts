@@ -56,6 +56,13 @@ describe('isRestLevel', () => {
     expect([0, 400, 800, 1200].some((i) => isRestLevel(steps, steps[i]))).toBe(false);
   });
 
+  it('rows that are much shorter than the row in question are none', () => {
+    const sound = rough(2000, 300, 7).fill(123, 900, 1400);
+    for (const at of [100, 300, 500, 700, 1600]) sound.fill(123, at, at + 5);
+    expect(isRestLevel(sound, 123)).toBe(true);
+    expect(isRestLevel(sound, 123, 500 / 4)).toBe(false);
+  });
+
   it('one row alone is none', () => {
     const sound = rough(2000, 300, 7).fill(123, 900, 930);
     expect(isRestLevel(sound, 123)).toBe(false);

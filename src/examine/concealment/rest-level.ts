@@ -6,13 +6,14 @@ const SHORTEST_ROW = 3;
 /** Of so many rows at one value by chance. */
 const CHANCE = 0.02;
 
-/** `samples`: what surrounds a row of the value, and the row. */
-export function isRestLevel(samples: Int32Array, value: number): boolean {
+/** `samples`: what surrounds a row of the value, and the row. `shortest`: shorter rows are none. */
+export function isRestLevel(samples: Int32Array, value: number, shortest = SHORTEST_ROW): boolean {
+  const least = Math.max(SHORTEST_ROW, shortest);
   let [rows, rowsAtValue, places, placesAtValue] = [0, 0, 0, 0];
   for (let i = 0; i < samples.length; ) {
     let end = i + 1;
     while (end < samples.length && samples[end] === samples[i]) end++;
-    const isRow = end - i >= SHORTEST_ROW && samples[i] !== 0;
+    const isRow = end - i >= least && samples[i] !== 0;
     const visits = isRow ? 1 : end - i;
     places += visits;
     if (isRow) rows++;
