@@ -1,6 +1,6 @@
 // One stretch of undamaged sound: examined as it is. Every finding of a loss or a click counts as a false alarm, but one that itself says
 // that nobody can tell; those, and what is said of the sound as a whole, are rows of their own kind. Of a repeat the row says what the
-// samples show, as some makers lengthen a pause by a copy.
+// samples show, whoever made it.
 import { memorySource } from '../src/base/index.ts';
 import { examineSource, type Finding, isLoss } from '../src/examine/index.ts';
 import { type AlarmRow, type Row, SCORED, type SoundRow } from './rows.ts';
@@ -34,9 +34,10 @@ export async function cleanPiece({ planes, bits, rate, name, half, kind, isFirst
 function repeatOf(plane: Int32Array, finding: Finding): Pick<AlarmRow, 'lag' | 'log10Expected'> {
   const { kind, channels, start, length, detail } = finding;
   const lag = Number(detail.lagFrames);
-  if (kind !== 'repeated' || !isEqualAt(plane, start, length, lag)) return { lag: 0, log10Expected: 0 };
+  if ((kind !== 'repeated' && kind !== 'copied') || !isEqualAt(plane, start, length, lag))
+    return { lag: 0, log10Expected: 0 };
   const or = plane.reduce((all, x) => all | x, 0);
-  const burst = { channel: channels[0], kind, start, length, changed: length };
+  const burst = { channel: channels[0], kind: 'repeated' as const, start, length, changed: length };
   return { lag, log10Expected: Math.round(logExpected(plane, burst, or & -or) / Math.LN10) };
 }
 
@@ -48,6 +49,8 @@ function isEqualAt(plane: Int32Array, start: number, length: number, lag: number
 export const SAID: Readonly<Record<string, string>> = {
   'straight-lines': 'drawn out with straight lines',
   'lost-or-made': 'cannot tell a lost head from half the rate',
+  copied: "the same samples twice, cannot tell a deck's repeat from an editor's copy",
+  silence: "cannot tell a mute from an editor's cut",
 };
 
 function kindOf({ kind, detail }: Finding): string {

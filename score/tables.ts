@@ -34,6 +34,7 @@ export function scoresDocument({ seed, pieces, outdated }: Scores): string {
   const damage = bursts.filter((row) => !isLimit(row));
   const said = findings.filter((row) => !isLimit(row));
   const alarms = alarmsOf(pieces).filter((row) => !(row.kind in SAID));
+  const doubts = alarmsOf(pieces).filter((row) => row.kind in SAID);
   const parts = [
     intro(seed, pieces, outdated),
     `## By class\n\n${classTable(damage, said)}`,
@@ -43,7 +44,7 @@ export function scoresDocument({ seed, pieces, outdated }: Scores): string {
     `## By spectrum\n\nScoring half, rows of 1 to 48 samples in 16-bit sound: second differences against the sound itself, dark below -36 dB, bright above -16 dB.\n\n${spectrumTable(scoring(bursts.filter(isLimit)))}`,
     `## Clicks by length\n\nScoring half, 16-bit sound: so many samples with a height added to them, or replaced by values of no sound.\n\n${clickTable(scoring(damage.filter((row) => row.kind === 'click')))}`,
     `## By kind of loss pattern\n\nScoring half, every pattern whose recall of visible bursts or precision is under 95 %.\n\n${weakTable(scoring(damage), scoring(said))}`,
-    `## Undamaged sound\n\n${alarmTables(soundsOf(pieces), alarms)}\n\n${saidTable(alarmsOf(pieces))}`,
+    `## Undamaged sound\n\n${alarmTables(soundsOf(pieces), alarms, doubts)}\n\n${saidTable(doubts)}`,
     `## Is the stated confidence true?\n\n${reliability(said, soundsOf(pieces), alarms)}`,
     `## What cannot be seen\n\n${limitTables(bursts.filter(isLimit))}`,
   ];
@@ -62,7 +63,8 @@ ${versionsText()}.${left} Every number is counted, none is typed. Real recording
 **Visible.** A burst is visible when (local chance of one such sample)^(samples changed) x (places tried) < 0.01, with the chance taken from
 the undamaged sound around it, in steps of the quantiser (of a law, in codes): 1.2 / spread of second differences for interpolation, 0.4 / spread of first
 differences for holds and mutes, 0.4 / the smaller of both spreads for repeats. Places are the frames of the recording, for repeats times 8192 lags.
-Found = a finding of the right class touches the burst. A mute that is told as "silence, a mute or an editor's cut" counts as not found.
+Found = a finding of the right class touches the burst. A mute that is told as "silence, a mute or an editor's cut" counts as not found, and so does a repeat
+that is told as "the same samples twice, a deck's repeat or an editor's copy".
 A click is visible when its fourth difference is eight times the largest nearby.
 
 **Two halves.** The recordings are divided by a hash of their names. The detectors were tuned while looking at the tuning half only (the recordings of
@@ -205,14 +207,19 @@ function channelHours(rows: readonly SoundRow[]): number {
   return sum(rows, (row) => row.channels * row.seconds) / 3600;
 }
 
-function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): string {
+/** The name of a tape without its half and number. */
+function collectionOf({ name }: SoundRow | AlarmRow): string {
+  return name.replace(/ (?:tuning|scoring) \d+$/, '');
+}
+
+function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[], said: readonly AlarmRow[]): string {
   const real = sounds.filter((row) => row.half !== 'made');
   const byKind = (own: readonly AlarmRow[]) =>
     Array.from(
       groupsOf(own, (row) => row.kind),
       ([kind, some]) => `${some.length} ${kind}`,
     ).join(', ') || 'none';
-  const collection = (row: SoundRow | AlarmRow) => `${row.half}|${row.name.replace(/ (?:tuning|scoring) \d+$/, '')}`;
+  const collection = (row: SoundRow | AlarmRow) => `${row.half}|${collectionOf(row)}`;
   const alarmsIn = groupsOf(alarms, collection);
   const line = (label: string, own: readonly SoundRow[], found: readonly AlarmRow[]) => [
     label,
@@ -258,7 +265,7 @@ function alarmTables(sounds: readonly SoundRow[], alarms: readonly AlarmRow[]): 
 
 ${table(['sound', 'hours of sound not counted before', 'channel-hours', 'findings', 'per channel-hour', 'which'], [...totals, ...rows])}
 
-${copiesIn(alarms.filter((row) => row.half !== 'made'))}
+${copiesIn([...alarms, ...said].filter((row) => row.half !== 'made'))}
 
 Awkward sound (${made.length} pieces, ${channelHours(made).toFixed(2)} channel-hours: silence, lowest bits, tones, sweeps, smooth noise; recordings made 60 and
 72 dB softer, clipped, gated to zero, faded, low-passed): ${madeAlarms.length} findings, ${byKind(madeAlarms)}.
@@ -266,25 +273,32 @@ Awkward sound (${made.length} pieces, ${channelHours(made).toFixed(2)} channel-h
 ${list}`;
 }
 
-/** Counted as false alarms all the same: whether a recording was edited is not known here. */
-function copiesIn(alarms: readonly AlarmRow[]): string {
-  const copies = alarms.filter((row) => row.lag > 0);
-  if (copies.length === 0) return 'No repeat among them.';
-  const cells = copies.map((row) => [row.name, row.start, row.length, row.lag, `1e${row.log10Expected}`]);
-  return `The repeats among them, looked at sample by sample: each equals, from its first sample to its last, what stands one lag before; a lag as long as the
+/** Those of a lag that a deck has count as false alarms: whether a recording was edited is not known here. */
+function copiesIn(rows: readonly AlarmRow[]): string {
+  const copies = rows.filter((row) => row.lag > 0);
+  if (copies.length === 0) return 'No copy in them.';
+  const cells = copies.map(({ name, kind, start, length, lag, log10Expected }) => {
+    const told = kind === 'repeated' ? 'a repeat: false alarm' : 'cannot tell';
+    return [name, told, start, length, lag, `1e${log10Expected}`];
+  });
+  return `The copies in them, looked at sample by sample: each equals, from its first sample to its last, what stands one lag before; a lag as long as the
 copy is how an editor lengthens a pause. Chance is that of "visible", over the whole tape and 8192 lags, in the finest step of the channel.
 
-${table(['tape', 'first frame', 'samples', 'lag', 'expected by chance'], cells)}`;
+${table(['tape', 'told as', 'first frame', 'samples', 'lag', 'expected by chance'], cells)}`;
 }
 
 /** No alarms: what the report says of such sound. */
-function saidTable(rows: readonly AlarmRow[]): string {
-  const said = rows.filter((row) => row.kind in SAID);
+function saidTable(said: readonly AlarmRow[]): string {
   const lines = Array.from(
-    groupsOf(said, (row) => `${row.name}: ${SAID[row.kind]}`),
+    groupsOf(said, (row) => `${collectionOf(row)}: ${SAID[row.kind]}`),
     ([name, own]) => `- ${name}, ${own.length} times over ${sum(own, (row) => row.length)} samples`,
   );
-  return `Said of undamaged sound, and no loss by its own words: ${lines.length === 0 ? 'nothing.' : `\n\n${lines.join('\n')}`}`;
+  const counts = Array.from(
+    groupsOf(said, (row) => SAID[row.kind]),
+    ([what, own]) => `${own.length} times "${what}"`,
+  );
+  if (lines.length === 0) return 'Said of undamaged sound, and no loss by its own words: nothing.';
+  return `Said of undamaged sound, and no loss by its own words (${counts.join(', ')}):\n\n${lines.join('\n')}`;
 }
 
 const BINS = ['0.999', '0.99', '0.98', '0.95', '0.9', '0.5', '0'];

@@ -22,6 +22,7 @@ const LOSSES: readonly EventKind[] = [
 ];
 const OTHERS: readonly EventKind[] = [
   { kind: 'silence', label: "silence (a mute or an editor's cut: cannot tell)", shape: 'dot' },
+  { kind: 'copied', label: "the same samples twice (a deck's repeat or an editor's copy: cannot tell)", shape: 'dot' },
   { kind: 'straight-lines', label: 'drawn out with straight lines (made at a lower rate; no loss)', shape: 'dot' },
   { kind: 'clipped', label: 'clipped', shape: 'tick' },
   { kind: 'gap', label: 'gap (frames missing between two files of one take)', shape: 'diamond' },

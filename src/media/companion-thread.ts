@@ -2,25 +2,34 @@
 // waits, ended for good. Here because media/ is the lowest layer that may name Node. Not for what the two say to each other.
 import { type Transferable, Worker } from 'node:worker_threads';
 
-export interface CompanionSetup<From> {
-  /** the caller's `import.meta.url`, and the file beside it without its ending */
+/** A thread to be started: the caller's `import.meta.url`, the file beside it without its ending, and what it is given. */
+interface ToStart {
   readonly beside: string;
   readonly file: string;
   readonly data: unknown;
+}
+
+/** One that runs already and has no listeners. */
+interface Started {
+  readonly worker: Worker;
+}
+
+interface Talk<From> {
   readonly take: (message: From) => void;
   /** said when it ends without having been asked to */
   readonly endedEarly: string;
 }
+
+export type CompanionSetup<From> = Talk<From> & (ToStart | Started);
 
 export class CompanionThread<To, From> {
   readonly #worker: Worker;
   #wake: () => void = () => {};
   #error: unknown;
 
-  constructor({ beside, file, data, take, endedEarly }: CompanionSetup<From>) {
-    // The compiler does not rename what is no import, and the tests run the sources.
-    const ending = beside.endsWith('.ts') ? 'ts' : 'js';
-    this.#worker = new Worker(new URL(`./${file}.${ending}`, beside), { workerData: data, execArgv: [] });
+  constructor(setup: CompanionSetup<From>) {
+    const { take, endedEarly } = setup;
+    this.#worker = 'worker' in setup ? setup.worker : start(setup);
     this.#worker.on('message', (message: From) => {
       take(message);
       this.#wake();
@@ -53,4 +62,10 @@ export class CompanionThread<To, From> {
     this.#worker.removeAllListeners('exit');
     await this.#worker.terminate();
   }
+}
+
+function start({ beside, file, data }: ToStart): Worker {
+  // The compiler does not rename what is no import, and the tests run the sources.
+  const ending = beside.endsWith('.ts') ? 'ts' : 'js';
+  return new Worker(new URL(`./${file}.${ending}`, beside), { workerData: data, execArgv: [] });
 }

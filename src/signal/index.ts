@@ -63,7 +63,7 @@ export {
 } from './simd/scans.ts';
 export { joinSharedPlanes, makeSharedPlanes, type SharedPlanes } from './simd/shared-planes.ts';
 export type { WindowFacts } from './simd/window-facts.ts';
-export { MATCH_WINDOW, newWindowTable, SHORTEST_MATCH, windowMatches } from './simd/window-matches.ts';
+export { besideEachOther, MATCH_WINDOW, newWindowTable, SHORTEST_MATCH, windowMatches } from './simd/window-matches.ts';
 export { StepCounter } from './step.ts';
 export {
   type CodeWord,

@@ -28,27 +28,36 @@ export function loudnessOf(meanSquare: number): number {
 
 /** Integrated loudness from the mean squares of the gating blocks (400 ms, three quarters overlapping). */
 export function gatedLoudness(blocks: Float64Array): GatedLoudness {
-  const audible = blocks.filter((z) => loudnessOf(z) > ABSOLUTE_GATE_LUFS);
+  const audible = above(blocks, ABSOLUTE_GATE_LUFS);
   const nothing = { loudness: null, relativeGate: null, aboveRelative: 0 };
   const counts = { blocks: blocks.length, aboveAbsolute: audible.length };
   if (audible.length === 0) return { ...counts, ...nothing };
   const relativeGate = loudnessOf(mean(audible)) + INTEGRATED_GATE_LU;
-  const counted = audible.filter((z) => loudnessOf(z) > relativeGate);
+  const counted = above(audible, relativeGate);
   return { ...counts, loudness: loudnessOf(mean(counted)), relativeGate, aboveRelative: counted.length };
 }
 
 /** Loudness range in LU from short-term mean squares (3 s); null when none is above the absolute gate. */
 export function loudnessRange(shortTerm: Float64Array): number | null {
-  const audible = shortTerm.filter((z) => loudnessOf(z) > ABSOLUTE_GATE_LUFS);
+  const audible = above(shortTerm, ABSOLUTE_GATE_LUFS);
   if (audible.length === 0) return null;
   const gate = loudnessOf(mean(audible)) + RANGE_GATE_LU;
-  const counted = audible.filter((z) => loudnessOf(z) > gate).sort();
+  const counted = above(audible, gate).sort();
   const at = (share: number) => counted[Math.round((counted.length - 1) * share)];
   return loudnessOf(at(RANGE_HIGH)) - loudnessOf(at(RANGE_LOW));
 }
 
+/** A loop, as these are many at the end of a long tape, and a function for each is not compiled by then. */
+function above(meanSquares: Float64Array, gateLufs: number): Float64Array {
+  const kept = new Float64Array(meanSquares.length);
+  let count = 0;
+  for (let k = 0; k < meanSquares.length; k++)
+    if (loudnessOf(meanSquares[k]) > gateLufs) kept[count++] = meanSquares[k];
+  return kept.slice(0, count);
+}
+
 function mean(values: Float64Array): number {
   let sum = 0;
-  for (const value of values) sum += value;
+  for (let k = 0; k < values.length; k++) sum += values[k];
   return sum / values.length;
 }

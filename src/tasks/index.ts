@@ -12,7 +12,12 @@ export const TASKS = {
   cutWrite: () => import('./cut-write.ts'),
   demo: () => import('./demo.ts'),
   derive: () => import('./derive-file.ts'),
-  examine: () => import('./examine-files.ts'),
+  /** `paths`: what will be examined, where it is known already */
+  async examine(paths: readonly string[] = []) {
+    const { beginSideEarly } = await import('./early-side.ts');
+    beginSideEarly(paths);
+    return import('./examine-files.ts');
+  },
   measure: () => import('./measure-files.ts'),
   plan: () => import('./plan-sheet.ts'),
   rate: () => import('./rate-file.ts'),

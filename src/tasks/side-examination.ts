@@ -5,6 +5,7 @@ import { type Block, DEFAULT_BLOCK_FRAMES, emptyBlock, type FrameInfo, sliceBloc
 import { type ExamineShare, type SecondSource, statisticsOf } from '../examine/index.ts';
 import { bytesFrom, CompanionThread, type PassPlace, roomFor } from '../media/index.ts';
 import { joinSharedPlanes, makeSharedPlanes } from '../signal/index.ts';
+import { sideThread } from './early-side.ts';
 import { type FromSide, SIDE_THREAD, type ToSide } from './side-messages.ts';
 
 /** Blocks on their way; more would only cost memory. */
@@ -37,7 +38,7 @@ export class SideExamination {
     this.#slotFrames = Math.min(frames, DEFAULT_BLOCK_FRAMES);
     const info: FrameInfo = { name, channels, frames, rate, bits };
     this.#thread = new CompanionThread({
-      ...{ beside: import.meta.url, file: 'side-worker', data: info },
+      worker: sideThread(),
       take: (message) => this.#take(message),
       endedEarly: 'the second thread ended early',
     });
@@ -46,7 +47,7 @@ export class SideExamination {
     const { slots, room } = joinSharedPlanes(shared, 0);
     this.#slots = slots;
     this.#free.push(...slots.keys());
-    this.#thread.send({ kind: 'planes', shared });
+    this.#thread.send({ kind: 'begin', info, shared });
     this.place = { planes: (count, length) => this.#planes(count, length), bytes: bytesFrom(room) };
   }
 

@@ -1,5 +1,5 @@
 // What the two threads of an examination say to each other, and which detectors are on the second one.
-import type { Block } from '../base/index.ts';
+import type { Block, FrameInfo } from '../base/index.ts';
 import type { ExamineShare } from '../examine/index.ts';
 import type { LowestBits, SharedPlanes } from '../signal/index.ts';
 
@@ -7,7 +7,7 @@ import type { LowestBits, SharedPlanes } from '../signal/index.ts';
 export const SIDE_THREAD = 1;
 
 export type ToSide =
-  | { readonly kind: 'planes'; readonly shared: SharedPlanes }
+  | { readonly kind: 'begin'; readonly info: FrameInfo; readonly shared: SharedPlanes }
   | {
       readonly kind: 'block';
       readonly slot: number;

@@ -34,7 +34,7 @@ export function examineVerb() {
     )
     .action((files, options) =>
       perform(options, async (context) => {
-        const { examineFiles, examineNeedsPerson } = await TASKS.examine();
+        const { examineFiles, examineNeedsPerson } = await TASKS.examine(files);
         const { examineText } = await import('../../deliver/index.ts');
         const { raw, trailing, segment, parts, status } = options;
         const document = await examineFiles(files, { raw, trailing, segment, parts, status }, context);

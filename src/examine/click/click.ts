@@ -22,7 +22,7 @@ export interface ClickSettings extends JsonObject {
 export const click: Detector<ClickSettings> = {
   meta: {
     id: 'click',
-    version: 2,
+    version: 3,
     label: 'Clicks',
     needs: 'at least 2048 frames',
     settings: { chanceLimit: 0.01, leastRatio: 8 },

@@ -9,8 +9,8 @@ export const WIDEST = 3;
 /** Mean residual with the samples bridged, in powers of the residuals around: the sound goes on as if they were not there. Over some
  * forty residuals it is 1 within a quarter; corners of waveforms, onsets and cuts stay above. */
 const BELONGS = 1.8;
-/** … and with the samples left in. */
-const STANDS_OUT = 10;
+/** … and with the samples left in. The scan asks for eight times the largest around, which is some three of the usual size: one such among those forty. */
+const STANDS_OUT = 24 ** 2 / 40;
 /** Their size against the largest of so many samples nearby: pulses that come again are the sound. */
 const BEYOND_NEIGHBOURS = 3;
 /** Frames on both sides whose sizes tell what comes by chance. */
@@ -42,6 +42,7 @@ export function judgeClick(samples: Int32Array, at: number, step: number): Outly
     const best = bestOfWidth(model, nearby, at, width);
     if (best.misfitWithout > BELONGS) continue;
     if (best.misfit < STANDS_OUT || isEstimated(model.x, best) || isFlat(model.x, best)) return undefined;
+    if (belongsToOneSide(model, best)) return undefined;
     const chance = chanceOf(model, nearby, best);
     return chance === undefined ? undefined : { ...best, chance };
   }
@@ -83,6 +84,18 @@ function bestOfWidth(model: JointModel, { from, residuals, pulls }: Nearby, at: 
   // Rounding errors of the sums, where what is left is nothing against what goes.
   const misfitWithout = Math.max(0, energy - gain) / own.length / power;
   return { start, length: width, heightSteps: Math.round(height), misfit, misfitWithout };
+}
+
+/** One side alone leads to the samples, though they are as far off the bridge as no usual residual is: the sound breaks off between them and the other side,
+ * as at a cut, and nothing stands out. */
+function belongsToOneSide({ x, predictor, power }: JointModel, { start, length, heightSteps }: Bridged): boolean {
+  if (heightSteps ** 2 < STANDS_OUT * power) return false;
+  const backwards = x.subarray(start, start + length + predictor.length).toReversed();
+  const sides = [
+    predictionResidual(x, predictor, start, start + length),
+    predictionResidual(backwards, predictor, predictor.length, backwards.length),
+  ];
+  return sides.some((side) => side.reduce((sum, e) => sum + e * e, 0) <= BELONGS * power * length);
 }
 
 /** Samples that repeat the one before them, or lie on the line between their neighbours: a deck's estimate, no click. */

@@ -15,6 +15,7 @@ import { findLaw } from '../../tape/index.ts';
 import type { Detector } from '../detector.ts';
 import type { Finding } from '../finding.ts';
 import { examineSource } from '../pass.ts';
+import { olderWordRinging } from '../testing/older-word.ts';
 import { held } from './held.ts';
 import { interpolated } from './interpolated.ts';
 import { muted } from './muted.ts';
@@ -267,6 +268,41 @@ describe('a mute and an editor’s cut', () => {
     const whisper = loud(96_000).map((x) => Math.round(x / 400));
     const findings = await findingsOf([whisper.fill(0, 40_000, 40_735)]);
     expect(findings).toMatchObject([{ kind: 'muted', measured: expect.closeTo(735, -1) }]);
+  });
+});
+
+describe('silences of a programme that is made of pieces', () => {
+  /** Strokes of half a second, faded out over some 15 ms, then silence until the next: the pieces of a drum kit. */
+  const kit = (seconds: number, restFrames: number) => {
+    const random = new Random(12);
+    return Int32Array.from({ length: seconds * 48_000 }, (_, i) => {
+      const since = i % 24_000;
+      const end = 24_000 - restFrames;
+      const fade = Math.max(0, Math.min(1, (end - since) / 720));
+      return Math.round(9000 * Math.exp(-since / 6000) * fade ** 2 * random.gaussian());
+    });
+  };
+
+  it.each([300, 1500])('after a short fade, before the next stroke of it: %i frames', async (restFrames) => {
+    expect((await findingsOf([kit(20, restFrames)])).filter(({ kind }) => kind === 'muted')).toEqual([]);
+  });
+
+  it('where one piece breaks off, it is one more of these', async () => {
+    const x = kit(20, 1500);
+    x.fill(0, 239_000 - 2000, 240_000);
+    expect((await findingsOf([x])).filter(({ kind }) => kind === 'muted')).toEqual([]);
+  });
+
+  it('mutes in the middle of steady sound are no gate, though one threshold would explain them all', async () => {
+    const x = loud(960_000).map((v, i) => (i < 20_000 ? 4 * v : v));
+    const starts = Array.from({ length: 17 }, (_, k) => 60_000 + 51_111 * k);
+    for (const start of starts) x.fill(0, start, start + 1440);
+    const findings = await findingsOf([x]);
+    expect(findings.map((f) => [f.kind, f.detail.silentFrom])).toEqual(starts.map((start) => ['muted', start]));
+  });
+
+  it('the lowest bit of an older word in 24 bits rings and rests by itself', async () => {
+    expect(await findingsOf([olderWordRinging(400_000, 5)], 24)).toEqual([]);
   });
 });
 

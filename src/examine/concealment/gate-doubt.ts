@@ -1,9 +1,11 @@
 // Whether a silence may be the work of an editor's gate, which cuts what has become quiet and lets through what becomes loud. All
 // silences of a gate have one threshold in common, between the sound before and the sound after each of them: mutes have not. Of
 // a few silences each is judged by itself: it is no gate's where the sound is as loud at both edges as nearby, nor where
-// the same recording stays as quiet for longer and is not cut there. Not for silences of under 20 ms: no gate is as hasty.
+// the same recording stays as quiet for longer and is not cut there. Where most lie in the middle of the sound there is no gate; where the recording is made of
+// pieces with silence between them, a few that break off may be such joints. Not for silences of under 20 ms: no gate is as hasty.
 import type { Span } from '../../base/index.ts';
 import { type LevelTrack, levelOf, PER_OCTAVE } from './level-track.ts';
+import { repeatedLengths } from './mute-gap.ts';
 
 /** 18 dB below the loudest nearby is where gates work; above it is the middle of the sound. Own choice. */
 const MIDDLE = 3 * PER_OCTAVE;
@@ -35,21 +37,37 @@ export interface DoubtfulSilence extends Span {
 export class GateDoubt {
   readonly #track: LevelTrack;
   readonly #silences: readonly DoubtfulSilence[];
+  /** how many as long the programme has of its own */
+  readonly #others: number;
+  /** that several of the silences have */
+  readonly #lengths: ReadonlySet<number>;
   /** by threshold: how many of the silences a gate would have made */
   #explained: Uint32Array | undefined;
+  /** how many of the silences lie in the middle of the sound */
+  #inTheMiddle: number | undefined;
   /** longest run of windows at or below a level that touches no silence */
   readonly #longest = new Map<number, number>();
 
-  /** `silences`: all of the channel that a deck or a gate has made. */
-  constructor(track: LevelTrack, silences: readonly DoubtfulSilence[]) {
+  /** `silences`: all of the channel that a deck or a gate has made. `others`: how many more there are, which begin and end as sound does by itself. */
+  constructor(track: LevelTrack, silences: readonly DoubtfulSilence[], others: number) {
     this.#track = track;
     this.#silences = silences;
+    this.#others = others;
+    this.#lengths = repeatedLengths(silences);
   }
 
   couldBeGate(silence: DoubtfulSilence): boolean {
     if (this.#silences.length < SEVERAL) return this.#couldBeByItself(silence);
+    // No gate stands where most of them would lie.
+    this.#inTheMiddle ??= this.#silences.filter((one) => this.#isInTheMiddle(one)).length;
+    if (this.#inTheMiddle > LEAST * this.#silences.length) return false;
     const share = this.#shareWith(silence) / this.#silences.length;
-    return share >= MOST || (share >= LEAST && this.#couldBeByItself(silence));
+    return share >= MOST || ((share >= LEAST || this.#isOneOfPieces(silence)) && this.#couldBeByItself(silence));
+  }
+
+  /** A programme made of pieces with silence between them needs no gate, nor does one threshold hold for all of it; losses would come in equal lengths. */
+  #isOneOfPieces({ length }: DoubtfulSilence): boolean {
+    return this.#others > this.#silences.length && !this.#lengths.has(length);
   }
 
   /** Of the thresholds that explain the silence, the one that explains most: how many it does. */
@@ -84,17 +102,30 @@ export class GateDoubt {
     return [Math.max(1, levelOf(peakBefore) - ROUGHLY), Math.min(255, most + SPREAD)];
   }
 
-  #couldBeByItself({ start, length, peakBefore, peakAfter }: DoubtfulSilence): boolean {
-    const { levels, windowFrames } = this.#track;
-    const last = Math.floor(start / windowFrames) - 1;
-    const first = Math.ceil((start + length) / windowFrames);
+  #couldBeByItself(silence: DoubtfulSilence): boolean {
+    const { before, after } = this.#beside(silence);
     // Beside an end of the recording nothing speaks against a gate.
-    if (last < 0 || first >= levels.length) return true;
-    const before = levels.subarray(Math.max(0, last + 1 - NEARBY_WINDOWS), last + 1).toReversed();
-    const after = levels.subarray(first, first + NEARBY_WINDOWS);
-    const edge = Math.min(levelOf(peakBefore), levelOf(peakAfter));
-    const isInTheMiddle = edge >= Math.max(largest(before), largest(after)) - MIDDLE;
-    return !isInTheMiddle && !this.#staysQuietElsewhere(edge, before, after);
+    if (before.length === 0 || after.length === 0) return true;
+    if (this.#isInTheMiddle(silence)) return false;
+    return this.#isOneOfPieces(silence) || !this.#staysQuietElsewhere(edgeOf(silence), before, after);
+  }
+
+  #isInTheMiddle(silence: DoubtfulSilence): boolean {
+    const { before, after } = this.#beside(silence);
+    return (
+      before.length > 0 && after.length > 0 && edgeOf(silence) >= Math.max(largest(before), largest(after)) - MIDDLE
+    );
+  }
+
+  /** The windows nearby, counted outwards from the silence. */
+  #beside({ start, length }: DoubtfulSilence): { readonly before: Uint8Array; readonly after: Uint8Array } {
+    const { levels, windowFrames } = this.#track;
+    const end = Math.floor(start / windowFrames);
+    const first = Math.ceil((start + length) / windowFrames);
+    return {
+      before: levels.subarray(Math.max(0, end - NEARBY_WINDOWS), end).toReversed(),
+      after: levels.subarray(first, first + NEARBY_WINDOWS),
+    };
   }
 
   /** `before` and `after` count outwards from the silence. */
@@ -119,6 +150,10 @@ export class GateDoubt {
     this.#longest.set(level, longest);
     return longest;
   }
+}
+
+function edgeOf({ peakBefore, peakAfter }: DoubtfulSilence): number {
+  return Math.min(levelOf(peakBefore), levelOf(peakAfter));
 }
 
 /** Level of sound that is even before the silence and goes on so after it: a gate that closed there would close at that level

@@ -37,22 +37,22 @@ export function chanceOfZero(before: Edge, after: Edge): number {
   return Math.max(before.flatShare, after.flatShare, Math.min(0.9, 0.4 / Math.max(0.4, rough)));
 }
 
-/** The sound neither fades nor begins at either edge, and shows no rows of zeros that come near the silence. */
-export function isBrokenOff(before: Edge, after: Edge, length: number, isLong: boolean): boolean {
+/** The sound neither fades nor begins at either edge, and shows no rows of zeros that come near the silence. `step`: of what is said of one edge alone, no
+ * less than the lowest bit of an older word: brought into a longer word, that one rings, and the ringing ends in quanta. */
+export function isBrokenOff(before: Edge, after: Edge, length: number, isLong: boolean, step: number): boolean {
   const quantum = Math.max(before.quantum, after.quantum);
   const least = Math.min(before.breakHeight, after.breakHeight) / quantum;
-  const isHigh = (isLong ? before.breakHeight / quantum : least) >= HIGH_BREAK;
+  const isHigh = isLong ? before.breakHeight / step >= HIGH_BREAK : least >= HIGH_BREAK;
   const rest = Math.max(before.longestZeros, after.longestZeros);
   return (isHigh || (isLong && least >= BREAK)) && rest <= length / ZERO_SHARE;
 }
 
 /** The sound has the same level on both sides, near and far, and shows no rows of equal samples that come near the silence:
- * however soft it is, it does not fade there. */
-export function isInEvenSound(before: Edge, after: Edge, length: number, leastSteps: number): boolean {
+ * however soft it is, it does not fade there. `leastLevel`: below it, sound is even by rounding. */
+export function isInEvenSound(before: Edge, after: Edge, length: number, leastLevel: number): boolean {
   const isEven = (one: number, other: number) => one >= EVEN * other && other >= EVEN * one;
-  const level = Math.min(before.levelNear, after.levelNear) / Math.max(before.quantum, after.quantum);
   return (
-    level >= leastSteps &&
+    Math.min(before.levelNear, after.levelNear) >= leastLevel &&
     isEven(before.levelNear, before.level) &&
     isEven(after.levelNear, after.level) &&
     isEven(before.levelNear, after.levelNear) &&
@@ -74,7 +74,7 @@ export function doubtful({ start, length, before, after }: Gap): DoubtfulSilence
 }
 
 /** That at least two silences have. */
-export function repeatedLengths(gaps: readonly Gap[]): Set<number> {
+export function repeatedLengths(gaps: readonly Span[]): Set<number> {
   const seen = new Set<number>();
   const repeated = new Set<number>();
   for (const { length } of gaps) (seen.has(length) ? repeated : seen).add(length);

@@ -28,7 +28,7 @@ const CONTEXT = 1024;
 const GUARD_SECONDS = 0.004;
 /** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
 const STEADY = 0.7;
-/** In even sound a silence is told from this level on (mean absolute, in quanta), one that speech may make by itself from a higher one. */
+/** In even sound a silence is told from this level on (mean absolute, in steps), one that speech may make by itself from a higher one. */
 const EVEN_STEPS = 0.75;
 const EVEN_PAUSE_STEPS = 1.5;
 /** Most findings by chance over the whole channel that one finding may stand for. */
@@ -43,6 +43,9 @@ const MOST_OFTEN = 10_000;
 const MOST_CROSSINGS = 0.5;
 /** A gate waits longer before it closes: whoever reads here reads below its threshold. Own choice. */
 const PEAK_SECONDS = 0.01;
+/** Sound that is so much louder after a silence than before it is another sound: a stroke, a word, a recording that begins. A pause before it is as likely as a
+ * mute there. Own choice: 12 dB. */
+const ATTACK = 4;
 /** No editor's gate closes for less. Own choice. */
 const GATE_SECONDS = 0.02;
 
@@ -63,7 +66,7 @@ export interface MutedSettings extends JsonObject {
 export const muted: Detector<MutedSettings> = {
   meta: {
     id: 'muted',
-    version: 6,
+    version: 7,
     label: 'Muted stretches',
     needs: 'sound on both sides of the silence',
     settings: { shortestFrames: 4, shortestShared: 64, quietSteps: 8, cutSteps: 12, rampSteps: 48, loudSteps: 200 },
@@ -174,7 +177,8 @@ class MutedSession implements DetectorSession {
       if (gap) gaps.push(gap);
     }
     const long = gaps.filter(({ told, length }) => told === 'mute' && length >= this.#gateFrames);
-    const doubt = new GateDoubt(this.#tracks[c], long.map(doubtful));
+    const others = gaps.filter(({ told, length }) => told === 'nothing' && length >= this.#gateFrames).length;
+    const doubt = new GateDoubt(this.#tracks[c], long.map(doubtful), others);
     const crossings = long.filter(isAtCrossings);
     const crossing = new Set(crossings.length >= long.length * MOST_CROSSINGS ? crossings : []);
     const cuts = new Set(long.filter((gap) => crossing.has(gap) || doubt.couldBeGate(doubtful(gap))));
@@ -198,9 +202,9 @@ class MutedSession implements DetectorSession {
       detectionLimit:
         `a silence is told from the programme's own where the sound breaks off at both ends: by ${BREAK} of its own steps, ` +
         `by ${HIGH_BREAK} if it has fewer than ${shortestShared} samples, of which at least ${shortestFrames}, or before it alone if it has ${RARE_FRAMES} and the sound is above ${rampSteps} steps; where it breaks off by ${HIGH_BREAK} before it, ` +
-        `or is above ${cutSteps} steps before it and breaks off; where it is even on both sides, however soft; ` +
-        `or is above ${rampSteps} steps, steady, and fades within about 20 ms. From ${this.#gateFrames} samples on only where no gate of ` +
-        `an editor explains it: one threshold for most such silences; of fewer than three, each by itself. However soft the sound, where it is as long as several that are told`,
+        `or is above ${cutSteps} steps before it and breaks off; where it is even on both sides and no softer than ${EVEN_STEPS} steps (${EVEN_PAUSE_STEPS} from ${this.#gateFrames} samples on), in a word of more than 16 bits those of 16; ` +
+        `or is above ${rampSteps} steps, steady, and fades within about 20 ms, if what follows is not ${ATTACK} times as loud: a pause before another sound. From ${this.#gateFrames} samples on only where no gate of ` +
+        `an editor explains it: one threshold for most such silences; of fewer than three, or fewer than the programme has of its own, each by itself. However soft the sound, where it is as long as several that are told`,
       evidence: { unit: 'silent samples', muteOrCut: this.#doubtful[channel - 1] },
     });
   }
@@ -228,7 +232,8 @@ class MutedSession implements DetectorSession {
     const withRows = Math.max(byChance, hasRows ? this.#shortRunsExpect(c, length) : 0);
     const evenSteps = length < this.#gateFrames ? EVEN_STEPS : EVEN_PAUSE_STEPS;
     const isBroken =
-      isBrokenOff(before, after, length, isLong) || (isLong && isInEvenSound(before, after, length, evenSteps));
+      isBrokenOff(before, after, length, isLong, step) ||
+      (isLong && isInEvenSound(before, after, length, evenSteps * step));
     const expectedByChance = Math.min(1, isBroken ? byChance : withRows);
     const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
     // No deck fades out and in again for a silence that is shorter than its fades; but it may fade in after one.
@@ -237,7 +242,8 @@ class MutedSession implements DetectorSession {
       : isAbrupt && length >= RARE_FRAMES && this.#isHighBreak(before, after, step);
     const isTold = isBroken || isLoud;
     const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
-    if (isTold && expectedByChance <= MOST_EXPECTED) return { ...gap, told: 'mute' };
+    if (isTold && expectedByChance <= MOST_EXPECTED)
+      return { ...gap, told: !isBroken && after.level >= ATTACK * before.level ? 'mute or cut' : 'mute' };
     return isLong ? { ...gap, told: 'nothing' } : undefined;
   }
 

@@ -2,6 +2,7 @@
 // caller cuts the context. A copy breaks off from what is before it where its source did not; in sound like noise nothing
 // breaks off, and a copy is told by standing alone: once, out of the middle of steady sound, beginning and ending at once.
 import { fitPredictor, predictionResidual } from '../../signal/index.ts';
+import { overstatement } from './coincidence.ts';
 import { surprises } from './repeat-chance.ts';
 
 export interface RepeatStretch {
@@ -83,7 +84,17 @@ export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudge
   const ofSamples = -sumOf(costs);
   if (ofSamples + 2 * Math.log(RARE) > enough || isFoundElsewhere(stretch, costs)) return undefined;
   const judgement = judgeJoints(stretch, x, predictor, ofSamples, excess);
-  return judgement.logChance > enough ? undefined : judgement;
+  if (judgement.logChance > enough || !isClear(judgement)) return judgement.logChance > enough ? undefined : judgement;
+  // What costs most of all: only where it decides.
+  const factor = overstatement(samples, { copy: source.from + lag, end: to, lag }, costs);
+  if (factor === 1) return judgement;
+  const corrected = judgeJoints(stretch, x, predictor, ofSamples / factor, excess);
+  return corrected.logChance > enough ? undefined : corrected;
+}
+
+/** Told by itself, whatever other channels show. */
+export function isClear({ isInserted, breaksIn, breaksOut, standsAlone }: RepeatJudgement): boolean {
+  return isInserted || standsAlone || (breaksIn && breaksOut);
 }
 
 function judgeJoints(

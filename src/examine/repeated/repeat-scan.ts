@@ -1,7 +1,7 @@
 // First look for repeats in one channel, streaming: a rolling hash of the last few samples finds where they stood before,
 // the samples themselves prove it, and the run is followed to its end. Deliberately generous: repeat-judge.ts decides.
 import type { Span } from '../../base/index.ts';
-import { MATCH_WINDOW, newWindowTable, SHORTEST_MATCH, windowMatches } from '../../signal/index.ts';
+import { besideEachOther, MATCH_WINDOW, newWindowTable, SHORTEST_MATCH, windowMatches } from '../../signal/index.ts';
 
 /** Shortest lag: below it a repeat is a hold, a tone or a slip (inner-slip). */
 export const SHORTEST_LAG = 16;
@@ -26,12 +26,11 @@ export interface RepeatRun extends Span {
 }
 
 export class RepeatScan {
-  /** what was before, then the part that is looked up */
-  readonly #samples = new Int32Array(KEPT + PART);
-  readonly #before = this.#samples.subarray(0, KEPT);
+  /** the last samples of what was before */
+  readonly #before = new Int32Array(KEPT);
   readonly #table = newWindowTable();
   readonly #isWorthKeeping: (recent: RecentSamples, run: RepeatRun) => boolean;
-  /** frame of #samples[KEPT] */
+  /** frame of the sample after them */
   #frame = 0;
   /** lag of the run that is followed and frame of its first sample; no lag, no run */
   #lag = 0;
@@ -52,16 +51,11 @@ export class RepeatScan {
       const end = Math.min(plane.length, at + PART);
       // What was before lies in the plane itself, or is put before its beginning.
       if (at >= KEPT) this.#lookUp(plane.subarray(at - KEPT, end));
-      else this.#lookUp(this.#append(plane.subarray(at, end)));
+      else this.#lookUp(besideEachOther(this.#before, plane.subarray(at, end)));
     }
-    if (plane.length > PART) this.#before.set(plane.subarray(plane.length - KEPT));
-    else this.#samples.copyWithin(0, plane.length, KEPT + plane.length);
-  }
-
-  /** The part behind the samples kept. */
-  #append(part: Int32Array): Int32Array {
-    this.#samples.set(part, KEPT);
-    return this.#samples.subarray(0, KEPT + part.length);
+    const kept = Math.max(0, KEPT - plane.length);
+    this.#before.copyWithin(0, KEPT - kept);
+    this.#before.set(plane.subarray(Math.max(0, plane.length - KEPT)), kept);
   }
 
   /** `samples`: those kept, then the part. */
@@ -100,7 +94,7 @@ export class RepeatScan {
 
   /** A run that reaches the end of the recording has no sound after it; it is kept all the same. */
   finish(): void {
-    if (this.#lag > 0) this.#close(this.#samples, KEPT);
+    if (this.#lag > 0) this.#close(this.#before, KEPT);
   }
 
   /** `end`: index of the first sample after the run. */

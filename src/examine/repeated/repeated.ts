@@ -1,12 +1,12 @@
 // Detector: stretches that are an exact copy of earlier sound, 16 to 8192 frames before, and stand where the sound should have
-// gone on: a block played again. Not for holds (concealment), for lags below 16 (inner-slip) or for music that repeats.
+// gone on: a block played again. An editor who lengthens a pause makes the same once, over any length: only a lag that a deck has tells a loss. Not for holds (concealment), for lags below 16 (inner-slip) or for music that repeats.
 import { type Block, type FrameInfo, type JsonObject, type Span, spanEnd } from '../../base/index.ts';
 import { StepCounter } from '../../signal/index.ts';
 import { lowestBitsOf } from '../block-statistics.ts';
 import { SecondLook } from '../concealment/second-look.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
-import { unitsOfLength } from './known-units.ts';
-import { judgeRepeat, type RepeatJudgement } from './repeat-judge.ts';
+import { type Origin, originOf, recurringLags, unitsOfLength } from './known-units.ts';
+import { isClear, judgeRepeat, type RepeatJudgement } from './repeat-judge.ts';
 import {
   LONGEST_COPY,
   LONGEST_LAG,
@@ -25,7 +25,7 @@ export interface RepeatedSettings extends JsonObject {
 export const repeated: Detector<RepeatedSettings> = {
   meta: {
     id: 'repeated',
-    version: 5,
+    version: 6,
     label: 'Repeated blocks',
     needs: 'at least 64 frames',
     settings: { chanceLimit: 0.01 },
@@ -46,6 +46,19 @@ const SAME_PLACE = 8;
 /** From the source's first sample to the copy's last. */
 interface Candidate extends Span {
   readonly run: RepeatRun;
+}
+
+/** Told by itself or with another channel's. */
+interface Copy {
+  readonly judged: Judged;
+  readonly witness: Judged | undefined;
+}
+
+interface Tally {
+  /** samples of repeats */
+  copied: number;
+  /** copies that a deck or an editor may have made */
+  doubtful: number;
 }
 
 interface Judged {
@@ -103,14 +116,21 @@ class RepeatedSession implements DetectorSession {
   finishLook(): void {
     this.#second.finish();
     const clear = this.#judged.filter(({ judgement }) => isClear(judgement));
-    const copied = this.#scans.map(() => 0);
-    for (const one of this.#judged) {
-      const witness = clear.includes(one) ? undefined : clear.find((other) => isSamePlace(one, other));
-      if (!clear.includes(one) && !witness) continue;
-      copied[one.channel] += one.run.length;
-      this.#report(one, witness);
+    const isAlone = new Set(clear);
+    const copies = this.#judged.flatMap((judged): Copy[] => {
+      const witness = isAlone.has(judged) ? undefined : clear.find((other) => isSamePlace(judged, other));
+      return isAlone.has(judged) || witness ? [{ judged, witness }] : [];
+    });
+    const recurring = recurringLags(copies.map(({ judged }) => judged.run));
+    const tallies = this.#scans.map(() => ({ copied: 0, doubtful: 0 }));
+    for (const { judged, witness } of copies) {
+      const { run, channel } = judged;
+      const origin = originOf(run.lag, recurring, this.#info.rate);
+      if (origin) tallies[channel].copied += run.length;
+      else tallies[channel].doubtful++;
+      this.#report(judged, origin, witness);
     }
-    for (let c = 0; c < copied.length; c++) this.#answer(c, copied[c]);
+    for (const [c, tally] of tallies.entries()) this.#answer(c, tally);
   }
 
   #judge(channel: number, { start, run }: Candidate, samples: Int32Array, from: number): void {
@@ -125,13 +145,15 @@ class RepeatedSession implements DetectorSession {
     return Math.exp(logChance + Math.log(this.#info.frames * LONGEST_LAG));
   }
 
-  #report({ channel, run, judgement }: Judged, witness?: Judged): void {
+  /** Without an origin no loss: the document says that nobody can tell from the samples. */
+  #report({ channel, run, judgement }: Judged, origin: Origin | undefined, witness?: Judged): void {
     const { logChance, jumpIn, jumpOut, usual } = judgement;
     const expectedByChance = this.#expected(judgement);
+    const joints = causeOf(witness ?? { channel, run, judgement });
     this.#emit.finding({
       detector: 'repeated',
-      version: 5,
-      kind: 'repeated',
+      version: repeated.meta.version,
+      kind: origin ? 'repeated' : 'copied',
       channels: [channel + 1],
       start: run.start,
       length: run.length,
@@ -143,7 +165,7 @@ class RepeatedSession implements DetectorSession {
       detail: {
         lagFrames: run.lag,
         formatUnits: unitsOfLength(run.lag, this.#info.rate),
-        cause: causeOf(witness ?? { channel, run, judgement }),
+        ...(origin ? { cause: joints, lagIs: origin } : { cause: CANNOT_TELL, joints }),
         jumpInSteps: Math.round(jumpIn),
         jumpOutSteps: Math.round(jumpOut),
         usualSteps: Math.round(usual * 10) / 10,
@@ -153,7 +175,7 @@ class RepeatedSession implements DetectorSession {
     });
   }
 
-  #answer(c: number, copied: number): void {
+  #answer(c: number, { copied, doubtful }: Tally): void {
     const { loops, leftOut } = this.#scans[c];
     this.#emit.verdict({
       channel: c + 1,
@@ -166,9 +188,10 @@ class RepeatedSession implements DetectorSession {
         '(one in e^70, in a whisper of one step some 60 samples, none where most of what it misses is nothing); ' +
         'of copies of less than 12 samples from more than 4096 frames before up to one in ten is missed; ' +
         'scattered repeated samples, shorter copies that join smoothly and copies in sound that repeats by itself cannot be told; ' +
-        'a copy that an editor put in looks the same',
+        "a copy whose lag is no unit of a format at about this rate, no power of two and no other copy's may be an editor's and is told as that",
       evidence: {
         unit: 'samples copied',
+        repeatOrCopy: doubtful,
         loopsLeftAside: loops,
         runsLeftOut: leftOut,
         chanceLimit: this.#settings.chanceLimit,
@@ -177,15 +200,13 @@ class RepeatedSession implements DetectorSession {
   }
 }
 
+const CANNOT_TELL = "cannot tell a deck's repeat from an editor's copy";
+
 /** A copy of a whole lag may have been put in; then what follows it is what followed its source. */
 function causeOf({ run, judgement }: Judged): string {
   if (judgement.isInserted) return 'inserted';
   if (judgement.breaksOut || Math.abs(run.length - run.lag) > 2) return 'written over';
   return 'cannot tell';
-}
-
-function isClear({ isInserted, breaksIn, breaksOut, standsAlone }: RepeatJudgement): boolean {
-  return isInserted || standsAlone || (breaksIn && breaksOut);
 }
 
 function isSamePlace(one: Judged, other: Judged): boolean {

@@ -42,33 +42,39 @@ function meanSquareOf(plane: Int32Array, mean: number): number {
   return sum / plane.length;
 }
 
-/** Frames between changes of side. */
-function intervalsOf(plane: Int32Array, mean: number, margin: number): number[] {
-  const intervals: number[] = [];
+/** For one window's intervals at a time. */
+let scratch = new Uint16Array(0);
+
+/** Frames between changes of side; valid until the next window is looked at. */
+function intervalsOf(plane: Int32Array, mean: number, margin: number): Uint16Array {
+  if (scratch.length < plane.length) scratch = new Uint16Array(plane.length);
+  const intervals = scratch;
+  let count = 0;
   const [upper, lower] = [mean + margin, mean - margin];
   let isHigh = plane[0] > mean;
   let last = -1;
   for (let i = 0; i < plane.length; i++) {
     if (isHigh ? plane[i] > lower : plane[i] < upper) continue;
     isHigh = !isHigh;
-    if (last >= 0) intervals.push(Math.min(LONGEST, i - last));
+    if (last >= 0) intervals[count++] = Math.min(LONGEST, i - last);
     last = i;
   }
-  return intervals;
+  return intervals.subarray(0, count);
 }
 
 /** A whole bit is no longer than twice the average, and a sample or two; of random lengths one in thirty is. */
-function noneIsLong(intervals: readonly number[], average: number): boolean {
-  const long = intervals.filter((interval) => interval > 2 * average + 1.5).length;
+function noneIsLong(intervals: Uint16Array, average: number): boolean {
+  let long = 0;
+  for (let k = 0; k < intervals.length; k++) if (intervals[k] > 2 * average + 1.5) long++;
   return long <= 0.01 * intervals.length;
 }
 
 /** Nearly all are a whole bit or half of one, and the halves come in twos. */
-function hasTwoLengths(intervals: readonly number[]): boolean {
+function hasTwoLengths(intervals: Uint16Array): boolean {
   const whole = ninthTenth(intervals);
   let [halves, wholes, odd, run] = [0, 0, 0, 0];
-  for (const interval of intervals) {
-    const share = interval / whole;
+  for (let k = 0; k < intervals.length; k++) {
+    const share = intervals[k] / whole;
     if (share > 0.3 && share < 0.7) {
       halves++;
       run++;
@@ -83,9 +89,9 @@ function hasTwoLengths(intervals: readonly number[]): boolean {
 }
 
 /** Nine of ten are no longer: the whole bit, where there is one. */
-function ninthTenth(intervals: readonly number[]): number {
+function ninthTenth(intervals: Uint16Array): number {
   const counts = new Uint32Array(LONGEST + 1);
-  for (const interval of intervals) counts[interval]++;
+  for (let k = 0; k < intervals.length; k++) counts[intervals[k]]++;
   let seen = 0;
   for (let length = 0; length <= LONGEST; length++) {
     seen += counts[length];

@@ -65,6 +65,18 @@ export function windowMatches(
   return it.words.slice(at.list / 4, at.list / 4 + 2 * count);
 }
 
+/**
+ * Samples and those that follow them, side by side where the kernels find them without another copy. A view that only `windowMatches` leaves as it is:
+ * the next of any other kernel may write over it.
+ */
+export function besideEachOther(before: Int32Array, then: Int32Array): Int32Array {
+  const it = machineOf(then);
+  const { plane } = it.at;
+  copyIn(it, before, plane);
+  copyIn(it, then, plane + 4 * before.length);
+  return it.words.subarray(plane / 4, plane / 4 + before.length + then.length);
+}
+
 /** The plain twin. */
 export function plainWindowMatches(
   samples: Int32Array,
