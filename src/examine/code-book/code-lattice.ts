@@ -12,11 +12,15 @@ import {
   leastLogChance,
   leastRate,
   logChanceAgain,
+  placesAround,
 } from './mean-rates.ts';
 import type { JudgedRow } from './placed-rows.ts';
 
 /** Share of the means of a further phase that must be there for it to be replaced as well. */
 const PHASE_SHARE = 0.9;
+
+/** Where a row fills all that is heard at once, a tone may as well have made it: nobody can tell without sound beside it. */
+const FEWEST_AROUND = 256;
 
 /** The lattices whose chance is at most `enough` (its logarithm); several may explain the same samples. `meant` gives the first place
  * from which a row is looked at, if it is at all. */
@@ -90,6 +94,7 @@ function judgementOf(
   const misses = places - replaced;
   const choices = phases * Math.log(period) + misses * Math.log(replaced + 1) + Math.log(1 + ROUNDINGS.length);
   const logChanceAt = (rate: number) => replaced * Math.log(Math.min(0.999, rate)) + choices;
+  if (placesAround(means, first, last) < FEWEST_AROUND) return undefined;
   const around = aroundRate(means, first, last);
   if (logChanceAt(around) > enough) return undefined;
   const between = Math.max(...all.map((one) => betweenRate(countOn(one, row, isOn, false))));

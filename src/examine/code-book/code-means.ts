@@ -85,6 +85,8 @@ export class CodeMeans {
     }
     const meant = ({ first, last, period }: LatticeRow) => {
       if (first >= own) return first < ownEnd ? first : undefined;
+      // In sound below all laws, a row longer than a window is as well a tone: nobody can tell.
+      if (!this.#companded.law) return undefined;
       // What the window before saw of it.
       const seen = own + MARGIN;
       return last < seen ? undefined : seen + ((((first - seen) % period) + period) % period);

@@ -80,6 +80,11 @@ describe('lattices', () => {
     expect(found).toContainEqual(expect.objectContaining({ period: 2, pattern: 'x.', rounding: 'down' }));
   });
 
+  it.each([3, 6, 400])('a tone of period %i that fills all that is heard is none', (period) => {
+    const x = Int32Array.from({ length: 36_864 }, (_, i) => Math.round(3 * Math.sin((2 * Math.PI * i) / period)));
+    expect(judgeCodeLattices(meanBits(x), -18, ({ first }) => first)).toEqual([]);
+  });
+
   it('a tone whose period is nearly that of a lattice is none', () => {
     const random = new Random(5);
     const x = Int32Array.from({ length: 6000 }, (_, i) =>

@@ -23,6 +23,10 @@ export function leastLogChance({ one }: MeanBits, { period, first, last }: Latti
   return means * Math.log(Math.max(around, between));
 }
 
+export function placesAround({ length }: BitSet, first: number, last: number): number {
+  return Math.min(first, CONTEXT) + Math.min(length - 1 - last, CONTEXT);
+}
+
 /** No part of the row has a lower rate around it. */
 export function leastRate(means: BitSet, first: number, last: number): number {
   const begin = Math.max(0, first - CONTEXT);
