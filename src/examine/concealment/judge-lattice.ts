@@ -154,8 +154,11 @@ export function judgeLattice(
   let logChance = logChanceAt(localStep, together);
   if (logChance > enough) return undefined;
   const base = Math.min(0.999, Math.max((0.4 * width) / Math.max(0.4, spread), counted));
-  const chanceAt = chanceBySound(stretch, rule, isOn, { width, step: localStep });
-  for (let i = from; i < to; i++) if (isReplaced(i)) logChance += Math.log(Math.max(1, chanceAt(i) / base)) / together;
+  // What is around a lattice longer than that is, for the most part, the lattice itself.
+  if (2 * (to - from) <= samples.length) {
+    const chanceAt = chanceBySound(stretch, rule, isOn, { width, step: localStep });
+    for (let i = from; i < to; i++) if (isReplaced(i)) logChance += Math.log(Math.max(1, chanceAt(i) / base)) / together;
+  }
   if (logChance > enough) return undefined;
   return {
     from: first,

@@ -55,7 +55,8 @@ export function judgeLine(
 ): Judgement | undefined {
   const { samples, step: finest } = stretch;
   if (rule.kind === 'held' && isStandstill(stretch, whole)) {
-    const step = Math.max(context.local().stepAt(samples[whole.from]), leastMoveBeside(samples, whole));
+    const own = Math.max(context.local().stepAt(samples[whole.from]), leastMoveBeside(samples, whole));
+    const step = Math.max(own, stretch.restStep);
     const standing = { ...stretch, step };
     // Pauses rest near zero, with whatever offset their converter had.
     if (Math.abs(samples[whole.from]) < LEAST_STANDING * step) return undefined;

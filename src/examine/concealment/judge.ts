@@ -15,7 +15,7 @@ export function judge(sound: MarkedSound, candidate: Place, period: number, enou
   const rows = period === 1 ? rowsOf(sound, place, around, enough) : [];
   const isOn = period === 1 ? undefined : phasesOf(sound, place, period, around, enough);
   if (rows.length === 0 && !isOn) return [];
-  const { samples, marks, step } = sound;
+  const { samples, marks, step, restStep } = sound;
   const { begin, end } = place;
   const stretch = {
     samples: samples.subarray(begin, end),
@@ -23,6 +23,7 @@ export function judge(sound: MarkedSound, candidate: Place, period: number, enou
     from: place.from - begin,
     to: place.to - begin,
     step,
+    restStep,
   };
   const context = contextOf(stretch, around);
   const found = isOn

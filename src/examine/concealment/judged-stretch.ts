@@ -23,6 +23,8 @@ export interface Stretch {
   readonly from: number;
   readonly to: number;
   readonly step: number;
+  /** in which the sound stands still: `step`, or the step of an older word */
+  readonly restStep: number;
 }
 
 export interface Context extends HitCounts {

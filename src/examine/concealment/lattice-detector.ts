@@ -28,6 +28,8 @@ const LONGEST = 16_384;
  * more for and against them, at most the jump at the end for (ln 2048). */
 const FIRST_LOOK_SLACK = 9;
 const FIRST_LOOK_LEAST = 8;
+/** Sound of a word of 16 bits that was brought to a longer one rests and rings by itself, in steps of its own. */
+const OLDER_BITS = 16;
 /** Share of samples that must lie on the step: deck arithmetic may leave finer values in concealed samples. */
 const ON_STEP = 0.98;
 
@@ -228,7 +230,8 @@ class LatticeSession implements DetectorSession {
     const last = due.reduce((end, one) => Math.max(end, spanEnd(one)), 0);
     const start = Math.max(knownStart, due[0].start - CONTEXT);
     const samples = known.subarray(start - knownStart, last + CONTEXT - knownStart);
-    const sound = new MarkedSound(samples, this.#rule, this.#steps[c]);
+    const step = this.#steps[c];
+    const sound = new MarkedSound(samples, this.#rule, step, Math.max(step, 2 ** (this.#info.bits - OLDER_BITS)));
     const enough = this.#enough();
     for (const candidate of due) {
       const at = candidate.start - start;

@@ -13,16 +13,19 @@ export class MarkedSound {
   readonly samples: Int32Array;
   readonly rule: HitRule;
   readonly step: number;
+  /** in which the sound stands still: `step`, or the step of an older word */
+  readonly restStep: number;
   /** 1 where a hit is; the first and the last sample have only one neighbour and are none */
   readonly marks: Uint8Array;
   /** before each sample */
   readonly #hits: Int32Array;
   readonly #exact: Int32Array;
 
-  constructor(samples: Int32Array, rule: HitRule, step: number) {
+  constructor(samples: Int32Array, rule: HitRule, step: number, restStep = step) {
     this.samples = samples;
     this.rule = rule;
     this.step = step;
+    this.restStep = restStep;
     this.marks = markHits(samples, rule, step);
     this.#hits = new Int32Array(samples.length + 1);
     this.#exact = new Int32Array(samples.length + 1);
