@@ -157,7 +157,8 @@ export function judgeLattice(
   // What is around a lattice longer than that is, for the most part, the lattice itself.
   if (2 * (to - from) <= samples.length) {
     const chanceAt = chanceBySound(stretch, rule, isOn, { width, step: localStep });
-    for (let i = from; i < to; i++) if (isReplaced(i)) logChance += Math.log(Math.max(1, chanceAt(i) / base)) / together;
+    for (let i = from; i < to; i++)
+      if (isReplaced(i)) logChance += Math.log(Math.max(1, chanceAt(i) / base)) / together;
   }
   if (logChance > enough) return undefined;
   return {
