@@ -22,6 +22,8 @@ export interface JudgedRead extends words.NamedRead {
   readonly losses: readonly Span[];
   /** master frames of mutes, holds and repeats, with the guards around them */
   readonly guarded: readonly Span[];
+  /** master frames of what a deck or an editor did: evidence only where reads differ */
+  readonly doubted: readonly Span[];
   /** in the master's width: the sample by which the carrier says "no valid sample"; undefined where there is none */
   readonly lostValue?: number | undefined;
   readonly plane: Int32Array;
@@ -56,6 +58,7 @@ export class ChannelJudge {
   readonly #reads: readonly JudgedRead[];
   readonly #found: readonly SpanCursor[];
   readonly #guarded: readonly SpanCursor[];
+  readonly #doubted: readonly SpanCursor[];
   /** reads by fewest lost frames, then in order */
   readonly #preferred: readonly number[];
   readonly #step: number;
@@ -82,6 +85,7 @@ export class ChannelJudge {
     this.differing = new Float64Array(reads.length * reads.length);
     this.#found = reads.map((r) => new SpanCursor(r.losses));
     this.#guarded = reads.map((r) => new SpanCursor(r.guarded));
+    this.#doubted = reads.map((r) => new SpanCursor(r.doubted));
     const covers = reads.flatMap((r) => r.cover);
     this.#covered = {
       first: covers.reduce((least, span) => Math.min(least, span.start), Number.POSITIVE_INFINITY),
@@ -205,10 +209,12 @@ export class ChannelJudge {
     this.#record(current, run);
   }
 
+  /** Of a frame in which reads differ. */
   #evidence(read: number, frame: number): FoundHere {
     const isFound = this.#found[read].covers(frame);
     if (this.#guarded[read].covers(frame)) return isFound ? 'whole' : 'guard';
-    return isFound ? 'finding' : 'nothing';
+    if (isFound) return 'finding';
+    return this.#doubted[read].covers(frame) ? 'whole' : 'nothing';
   }
 
   #record(current: Current, run: JudgedRun): void {

@@ -6,16 +6,16 @@ import type { ReadRef, ReconcileCapture } from './provenance.ts';
 
 /** The kinds of examine/ that mean: this sample is an estimate of the deck, not what it read. */
 const LOSS_KINDS: readonly string[] = ['interpolated', 'held', 'muted', 'repeated', 'drive-interpolated'];
+/** The kinds that may be the deck's or an editor's: an editor's stands in every read of the tape. */
+const DOUBTED_KINDS: readonly string[] = ['silence', 'copied'];
 /** Some of the samples are estimates; the rest was read. (Error codes need no span: their sample tells them.) */
 const SCATTERED: readonly string[] = ['interpolated', 'drive-interpolated'];
 /** A finding that is more likely false than true is no evidence. */
 const LEAST_CONFIDENCE = 0.5;
 
-function isEvidence(finding: Finding, fileChannel: number): boolean {
+function isEvidence(finding: Finding, fileChannel: number, kinds = LOSS_KINDS): boolean {
   return (
-    LOSS_KINDS.includes(finding.kind) &&
-    finding.confidence >= LEAST_CONFIDENCE &&
-    finding.channels.includes(fileChannel)
+    kinds.includes(finding.kind) && finding.confidence >= LEAST_CONFIDENCE && finding.channels.includes(fileChannel)
   );
 }
 
@@ -23,6 +23,12 @@ function isEvidence(finding: Finding, fileChannel: number): boolean {
 export function lossSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
   const spans = capture.findings.filter((f) => isEvidence(f, read.fileChannel));
   return toMasterFrames(mergeSpans(spans.flatMap(replacedSpans)), placed);
+}
+
+/** Master frames that a deck may have silenced or repeated: evidence where another read of the tape differs, and nowhere else. */
+export function doubtedSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
+  const spans = capture.findings.filter((f) => isEvidence(f, read.fileChannel, DOUBTED_KINDS));
+  return toMasterFrames(mergeSpans(spans), placed);
 }
 
 /** Master frames in which every sample is the deck's, guards included: what votes there is no read of the tape. */

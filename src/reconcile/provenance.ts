@@ -44,6 +44,6 @@ export interface ReconcileCapture {
   readonly pass: number;
   /** tape channel of each file channel; 0 = not used */
   readonly channels: readonly number[];
-  /** loss findings of the examination of this capture */
+  /** of the examination of this capture; those that speak against a sample are picked here */
   readonly findings: readonly Finding[];
 }

@@ -127,6 +127,21 @@ describe('one channel', () => {
     expect(runs.find((r) => r.state === 'chosen')?.reason).toMatch(/examination found concealment here in pass 1/);
   });
 
+  test('of a copy that an editor may have made takes the read without it, where the other has it not', async () => {
+    const repeat = truth.slice().copyWithin(500, 400, 500);
+    const copied = { ...finding, kind: 'copied' };
+    const [once, twice] = [
+      captureOf({ pass: 2, planes: [truth] }),
+      captureOf({ pass: 1, planes: [repeat], findings: [copied] }),
+    ];
+    const { planes, session } = await outcomeOf([twice, once]);
+    expect(planes[0]).toEqual(truth);
+    expect(session.tallies()[0]).toMatchObject({ unproven: 0 });
+
+    const both = await outcomeOf([twice, captureOf({ pass: 2, planes: [repeat], findings: [copied] })]);
+    expect(both.session.tallies()[0]).toMatchObject({ proven: repeat.length, lost: 0 });
+  });
+
   test('heals two lattices of opposite phase, each from the other read, and names the mechanism', async () => {
     const at = { start: 1000, length: 200, period: 2, lost: 1, mechanism: 'mean' } as const;
     const a = damaged(truth, [at]);

@@ -13,7 +13,7 @@ import {
 } from '../base/index.ts';
 import { ChannelJudge, type JudgedRead } from './channel-judge.ts';
 import { AHEAD_FRAMES, HISTORY_FRAMES } from './limits.ts';
-import { guardedSpans, lossSpans } from './loss-spans.ts';
+import { doubtedSpans, guardedSpans, lossSpans } from './loss-spans.ts';
 import { type PlacedSpan, placedSpans } from './placed-spans.ts';
 import type { PlannedChannel, ReconcilePlan } from './plan.ts';
 import type { ProvenanceRun, ReadRef, ReasonCode, ReconcileCapture } from './provenance.ts';
@@ -176,6 +176,7 @@ function judgedReads(
       cover: placed,
       losses: lossSpans(captures[ref.capture], ref, placed),
       guarded: guardedSpans(captures[ref.capture], ref, placed),
+      doubted: doubtedSpans(captures[ref.capture], ref, placed),
       lostValue: lostValueIn(captures[ref.capture].source.info, window.bits),
       plane: new Int32Array(window.frames),
     };

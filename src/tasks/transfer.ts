@@ -12,7 +12,6 @@ import {
 } from '../align/index.ts';
 import { buildEditList, type EditList, type EditSource } from '../assemble/index.ts';
 import { rateHz, stableJson } from '../base/index.ts';
-import { isLoss } from '../examine/index.ts';
 import { writeFileSafely } from '../media/index.ts';
 import {
   type PairAgreement,
@@ -129,7 +128,7 @@ export async function transfer(
       source: audio,
       pass: facts[i].pass,
       channels: typeof channels === 'number' ? Array.from({ length: channels }, (_, c) => c + 1) : channels,
-      findings: examined.findings.filter(isLoss).map(({ detail, ...finding }) => ({
+      findings: examined.findings.map(({ detail, ...finding }) => ({
         ...finding,
         ...(typeof detail.pattern === 'string' ? { pattern: detail.pattern } : {}),
         ...(typeof detail.guardBeforeFrames === 'number' ? { guardBefore: detail.guardBeforeFrames } : {}),
