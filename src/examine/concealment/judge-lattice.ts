@@ -10,6 +10,7 @@ import {
   type Stretch,
 } from './judged-stretch.ts';
 import { LATTICE_PERIODS } from './lattice-scan.ts';
+import { isReplacedAt, type LatticeTally, tallyOf } from './lattice-tally.ts';
 import type { HitCounts, MarkedSound } from './marked-sound.ts';
 import { isRestLevel } from './rest-level.ts';
 import { chanceToGoOn } from './run-lengths.ts';
@@ -95,83 +96,94 @@ export function judgeLattice(
   isOn: readonly boolean[],
   enough: number,
 ): Judgement | undefined {
-  const { samples, marks, from, to, step } = stretch;
-  const period = isOn.length;
-  const onPhases = isOn.filter(Boolean).length;
-  let offHits = 0;
-  let offPlaces = 0;
-  let offRoughness = 0;
-  let moved = 0;
-  let movedInPeriods = 0;
-  const offValues = new Set<number>();
-  let replaced = 0;
-  let misses = 0;
-  let [beside, inMiddle] = [0, 0];
-  const quarter = (to - from) >> 2;
-  let first = -1;
-  let last = -1;
-  for (let i = from; i < to; i++) {
-    if (isOn[(i - from) % period]) {
-      const isInMiddle = i >= from + quarter && i < to - quarter;
-      if (isInMiddle) inMiddle++;
-      if (marks[i]) {
-        replaced++;
-        if (first < 0) first = i;
-        last = i;
-      } else {
-        misses++;
-        if (isInMiddle && rule.roughness(samples.subarray(i - 1, i + 2), 1) > 0) beside++;
-      }
-    } else {
-      offPlaces++;
-      if (offValues.size < FEWEST_VALUES) offValues.add(samples[i]);
-      offHits += marks[i];
-      moved += Math.abs(samples[i] - samples[i - 1]);
-      movedInPeriods += Math.abs(samples[i] - samples[Math.max(0, i - 2 * period)]);
-      offRoughness += rule.roughness(samples.subarray(i - 1, i + 2), 1);
-    }
-  }
-  const isReplaced = (i: number) => marks[i] === 1 && isOn[(i - from) % period];
-  const { name, width } = roundingOf(samples, from, to, isReplaced, rule, step);
-  const choices = latticeChoices(period, onPhases, replaced, misses);
-  const counted = countedChance(offHits, offPlaces, context);
-  const spreadAt = (valueStep: number) => (1.25 * offRoughness) / Math.max(1, offPlaces) / valueStep;
-  const logChanceAt = (valueStep: number, together = 1, hits = replaced) => {
-    const chance = Math.max((0.4 * width) / Math.max(0.4, spreadAt(valueStep)), counted);
-    return (hits / together) * Math.log(Math.min(0.999, chance)) + choices;
-  };
-  if (logChanceAt(step) > enough) return undefined;
-  const localStep = context.local().stepOver(samples, from, to, isReplaced);
-  const spread = spreadAt(localStep);
-  const isSoft =
-    spread < SOFT_SPREAD || context.isMonotonous || offValues.size < Math.min(FEWEST_VALUES, offPlaces / 4);
-  if (isSoft && (spread < LEAST_SPREAD || movedInPeriods < LEAST_NEW * moved)) return undefined;
+  const { samples, from, to, step } = stretch;
+  const tally = tallyOf(stretch, rule, isOn);
+  const { replaced, misses, first, last } = tally;
+  const rounding = roundingOf(stretch, isOn, rule);
+  const chance = new LatticeChance(tally, rounding.width, countedChance(tally.offHits, tally.offPlaces, context), isOn);
+  if (chance.log(step) > enough) return undefined;
+  const localStep = context.local().stepOver(samples, from, to, (i) => isReplacedAt(stretch, isOn, i));
+  const isSoft = isSoftSound(tally, chance.spreadAt(localStep), context);
+  if (isSoft && (chance.spreadAt(localStep) < LEAST_SPREAD || tally.movedInPeriods < LEAST_NEW * tally.moved))
+    return undefined;
   const together = isSoft ? HITS_TOGETHER : 1;
-  if (rule.kind === 'held' && logChanceAt(localStep, together) <= enough) {
-    const resting = restingHits(samples, from, to, isReplaced);
-    if (resting > 0 && logChanceAt(localStep, together, replaced - resting) > enough) return undefined;
+  const least = chance.log(localStep, together);
+  if (least > enough) return undefined;
+  if (rule.kind === 'held') {
+    const resting = restingHits(stretch, isOn);
+    if (resting > 0 && chance.log(localStep, together, replaced - resting) > enough) return undefined;
   }
-  let logChance = logChanceAt(localStep, together);
-  if (logChance > enough) return undefined;
-  const base = Math.min(0.999, Math.max((0.4 * width) / Math.max(0.4, spread), counted));
-  // What is around a lattice longer than that is, for the most part, the lattice itself.
-  if (2 * (to - from) <= samples.length) {
-    const chanceAt = chanceBySound(stretch, rule, isOn, { width, step: localStep });
-    for (let i = from; i < to; i++)
-      if (isReplaced(i)) logChance += Math.log(Math.max(1, chanceAt(i) / base)) / together;
-  }
+  const bySound = isMostOfIt(stretch)
+    ? 0
+    : extraBySound(stretch, rule, isOn, { width: rounding.width, step: localStep }, chance.ofHit(localStep));
+  const logChance = least + bySound / together;
   if (logChance > enough) return undefined;
   return {
     from: first,
     to: last + 1,
-    period,
-    pattern: Array.from({ length: period }, (_, k) => (isOn[(first - from + k) % period] ? 'x' : '.')).join(''),
+    period: isOn.length,
+    pattern: Array.from(isOn, (_, k) => (isOn[(first - from + k) % isOn.length] ? 'x' : '.')).join(''),
     replaced,
     misses,
-    besideShare: beside / Math.max(1, inMiddle),
+    besideShare: tally.beside / Math.max(1, tally.inMiddle),
     logChance,
-    rounding: name,
+    rounding: rounding.name,
   };
+}
+
+/** What is around a lattice longer than that is, for the most part, the lattice itself. */
+function isMostOfIt({ samples, from, to }: Stretch): boolean {
+  return 2 * (to - from) > samples.length;
+}
+
+/** Sound in which a made waveform falls into step with a lattice. */
+function isSoftSound({ offValues, offPlaces }: LatticeTally, spread: number, { isMonotonous }: Context): boolean {
+  return spread < SOFT_SPREAD || isMonotonous || offValues < Math.min(FEWEST_VALUES, offPlaces / 4);
+}
+
+/** The chance of all replaced places, by the roughness of the places off the lattice and by how often hits are counted there. */
+class LatticeChance {
+  readonly #tally: LatticeTally;
+  readonly #width: number;
+  readonly #counted: number;
+  readonly #choices: number;
+
+  constructor(tally: LatticeTally, width: number, counted: number, isOn: readonly boolean[]) {
+    this.#tally = tally;
+    this.#width = width;
+    this.#counted = counted;
+    this.#choices = latticeChoices(isOn.length, isOn.filter(Boolean).length, tally.replaced, tally.misses);
+  }
+
+  /** In steps of that value. */
+  spreadAt(step: number): number {
+    const { offRoughness, offPlaces } = this.#tally;
+    return (1.25 * offRoughness) / Math.max(1, offPlaces) / step;
+  }
+
+  ofHit(step: number): number {
+    return Math.min(0.999, Math.max((0.4 * this.#width) / Math.max(0.4, this.spreadAt(step)), this.#counted));
+  }
+
+  /** Natural logarithm; so many hits `together` are one throw. */
+  log(step: number, together = 1, hits = this.#tally.replaced): number {
+    return (hits / together) * Math.log(this.ofHit(step)) + this.#choices;
+  }
+}
+
+/** What the logarithm of the chance gains where the sound makes hits on that lattice by itself. */
+function extraBySound(
+  stretch: Stretch,
+  rule: HitRule,
+  isOn: readonly boolean[],
+  value: { readonly width: number; readonly step: number },
+  known: number,
+): number {
+  const chanceAt = chanceBySound(stretch, rule, isOn, value);
+  let extra = 0;
+  for (let i = stretch.from; i < stretch.to; i++)
+    if (isReplacedAt(stretch, isOn, i)) extra += Math.log(Math.max(1, chanceAt(i) / known));
+  return extra;
 }
 
 /** Of a hit at a place, 0..1, where the sound makes hits on that lattice by itself: from the places beside, and from how often one hit is
@@ -191,11 +203,12 @@ function chanceBySound(
 }
 
 /** Hits in rows of the lattice at a level to which the sound returns. */
-function restingHits(samples: Int32Array, from: number, to: number, isReplaced: (i: number) => boolean): number {
+function restingHits(stretch: Stretch, isOn: readonly boolean[]): number {
+  const { samples, from, to } = stretch;
   const levels = new Map<number, boolean>();
   let count = 0;
   for (let i = from; i < to; i++) {
-    if (!isReplaced(i)) continue;
+    if (!isReplacedAt(stretch, isOn, i)) continue;
     const value = samples[i];
     const isRest = levels.get(value) ?? isRestLevel(samples, value);
     levels.set(value, isRest);
@@ -205,22 +218,12 @@ function restingHits(samples: Int32Array, from: number, to: number, isReplaced: 
 }
 
 /** Whether one rounding explains every replaced sample; then only one value per sample counts as a hit, not three. */
-function roundingOf(
-  samples: Int32Array,
-  from: number,
-  to: number,
-  isReplaced: (i: number) => boolean,
-  rule: HitRule,
-  step: number,
-): { name: string; width: number } {
+function roundingOf(stretch: Stretch, isOn: readonly boolean[], rule: HitRule): { name: string; width: number } {
   if (rule.kind === 'held') return HOLD_ROUNDING;
-  let floor = 0;
-  let ceil = 0;
-  let toZero = 0;
-  let exact = 0;
-  let all = 0;
+  const { samples, from, to, step } = stretch;
+  let [floor, ceil, toZero, exact, all] = [0, 0, 0, 0, 0];
   for (let i = from; i < to; i++) {
-    if (!isReplaced(i)) continue;
+    if (!isReplacedAt(stretch, isOn, i)) continue;
     const second = (2 * samples[i] - samples[i - 1] - samples[i + 1]) / step;
     all++;
     if (second === 0) exact++;

@@ -6,8 +6,8 @@ import { lowestBitsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import type { Finding, Verdict } from '../finding.ts';
 import type { HitRule } from './hits.ts';
+import { joinParts, type Placed } from './join-parts.ts';
 import { judge } from './judge.ts';
-import type { Judgement } from './judged-stretch.ts';
 import { type Candidate, LATTICE_PERIODS, LatticeScan } from './lattice-scan.ts';
 import { leastLikely } from './least-likely.ts';
 import { RoughnessTally, visibleRows } from './limits.ts';
@@ -69,11 +69,6 @@ interface Channel {
   /** of cells that sound; in steps as known at that moment */
   readonly rough: RoughnessTally;
   readonly judged: Placed[];
-}
-
-/** A judgement in frames of the recording. */
-interface Placed extends Span {
-  readonly judgement: Judgement;
 }
 
 class LatticeSession implements DetectorSession {
@@ -153,7 +148,10 @@ class LatticeSession implements DetectorSession {
   finishLook(): void {
     this.#second.finish();
     for (const [c, channel] of this.#channels.entries()) {
-      const placed = joinParts(leastLikely(channel.judged, ({ judgement }) => judgement.logChance));
+      const placed = joinParts(
+        leastLikely(channel.judged, ({ judgement }) => judgement.logChance),
+        LONGEST,
+      );
       for (const one of placed) this.#emit.finding(this.#findingOf(c, one));
       this.#emit.verdict(this.#verdictOf(c, channel, placed));
     }
@@ -299,38 +297,4 @@ function stepOf(channel: Channel): number {
 
 function confidenceOf(expectedByChance: number): number {
   return 1 / (1 + expectedByChance);
-}
-
-/** A long row was handed over in parts: parts of one lattice that abut become one again. */
-function joinParts(placed: readonly Placed[]): Placed[] {
-  const joined: Placed[] = [];
-  for (const next of placed) {
-    const last = joined.at(-1);
-    const period = next.judgement.period;
-    const continues =
-      last !== undefined &&
-      last.judgement.period === period &&
-      last.judgement.pattern.length === next.judgement.pattern.length &&
-      next.start - (last.start + last.length) <= 2 * period &&
-      last.length >= LONGEST / 2;
-    if (!continues) joined.push(next);
-    else {
-      joined[joined.length - 1] = {
-        start: last.start,
-        length: next.start + next.length - last.start,
-        judgement: {
-          ...last.judgement,
-          replaced: last.judgement.replaced + next.judgement.replaced,
-          misses: last.judgement.misses + next.judgement.misses,
-          besideShare: meanShare(last.judgement, next.judgement),
-          logChance: last.judgement.logChance + next.judgement.logChance,
-        },
-      };
-    }
-  }
-  return joined;
-}
-
-function meanShare(a: Judgement, b: Judgement): number {
-  return (a.besideShare * a.replaced + b.besideShare * b.replaced) / (a.replaced + b.replaced);
 }
