@@ -12,6 +12,7 @@ import { type Candidate, LATTICE_PERIODS, LatticeScan } from './lattice-scan.ts'
 import { leastLikely } from './least-likely.ts';
 import { RoughnessTally, visibleRows } from './limits.ts';
 import { MarkedSound } from './marked-sound.ts';
+import { stepOfOlderWord } from './older-word.ts';
 import { SecondLook } from './second-look.ts';
 
 const CELL = 256;
@@ -28,8 +29,6 @@ const LONGEST = 16_384;
  * more for and against them, at most the jump at the end for (ln 2048). */
 const FIRST_LOOK_SLACK = 9;
 const FIRST_LOOK_LEAST = 8;
-/** Sound of a word of 16 bits that was brought to a longer one rests and rings by itself, in steps of its own. */
-const OLDER_BITS = 16;
 /** Share of samples that must lie on the step: deck arithmetic may leave finer values in concealed samples. */
 const ON_STEP = 0.98;
 
@@ -229,7 +228,7 @@ class LatticeSession implements DetectorSession {
     const start = Math.max(knownStart, due[0].start - CONTEXT);
     const samples = known.subarray(start - knownStart, last + CONTEXT - knownStart);
     const step = this.#steps[c];
-    const sound = new MarkedSound(samples, this.#rule, step, Math.max(step, 2 ** (this.#info.bits - OLDER_BITS)));
+    const sound = new MarkedSound(samples, this.#rule, step, Math.max(step, stepOfOlderWord(this.#info.bits)));
     const enough = this.#enough();
     for (const candidate of due) {
       const at = candidate.start - start;

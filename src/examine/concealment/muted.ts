@@ -1,22 +1,30 @@
 // Detector: stretches of exact zeros inside sound that breaks off before them and goes on after them as it was.
 // Silence of the programme itself (a fade to zero, the recorder running before the tape) is not reported.
-import { type Block, type FrameInfo, type JsonObject, rateHz, type Span } from '../../base/index.ts';
+import { type Block, type FrameInfo, rateHz, type Span } from '../../base/index.ts';
 import { StepCounter, zeroRuns } from '../../signal/index.ts';
 import { statisticsOf } from '../block-statistics.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
 import { GateDoubt } from './gate-doubt.ts';
+import {
+  ATTACK,
+  EVEN_PAUSE_STEPS,
+  EVEN_STEPS,
+  judgeSilence,
+  MOST_EXPECTED,
+  type MutedSettings,
+  RARE_FRAMES,
+  type SilenceRules,
+  shortRunsExpect,
+} from './judge-silence.ts';
 import { LevelTrack } from './level-track.ts';
 import { type Edge, edgesOf, measureEdge } from './mute-edges.ts';
 import {
   BREAK,
-  chanceOfZero,
   doubtful,
   EDGE_SLACK,
   type Gap,
   HIGH_BREAK,
   isAtCrossings,
-  isBrokenOff,
-  isInEvenSound,
   isSameGap,
   repeatedLengths,
 } from './mute-gap.ts';
@@ -26,42 +34,17 @@ import { SecondLook } from './second-look.ts';
 const CONTEXT = 1024;
 /** Own choice: a short ramp is easily taken for none; a long one (up to 20 ms, formats.md 12, certainty M) shows in the level. */
 const GUARD_SECONDS = 0.004;
-/** Beyond a ramp of at most 20 ms sound keeps its level; a fade of more than 50 ms has lost nearly half between the two looks. */
-const STEADY = 0.7;
-/** In even sound a silence is told from this level on (mean absolute, in steps), one that speech may make by itself from a higher one. */
-const EVEN_STEPS = 0.75;
-const EVEN_PAUSE_STEPS = 1.5;
-/** Most findings by chance over the whole channel that one finding may stand for. */
-const MOST_EXPECTED = 0.01;
 /** … and how many may be expected from the short rows of the whole channel for one to get a second look. */
 const WORTH_A_LOOK = 4;
-/** Runs from this length on get a second look if there are no more of them than one in so many frames, however many shorter ones there
+/** Runs of RARE_FRAMES and more get a second look if there are no more of them than one in so many frames, however many shorter ones there
  * are. */
-const RARE_FRAMES = 24;
 const MOST_OFTEN = 10_000;
 /** An editor who cuts at zero crossings does so for at least this share of the silences. */
 const MOST_CROSSINGS = 0.5;
 /** A gate waits longer before it closes: whoever reads here reads below its threshold. Own choice. */
 const PEAK_SECONDS = 0.01;
-/** Sound that is so much louder after a silence than before it is another sound: a stroke, a word, a recording that begins. A pause before it is as likely as a
- * mute there. Own choice: 12 dB. */
-const ATTACK = 4;
 /** No editor's gate closes for less. Own choice. */
 const GATE_SECONDS = 0.02;
-
-export interface MutedSettings extends JsonObject {
-  readonly shortestFrames: number;
-  /** shortest silence that a neighbour channel may vouch for */
-  readonly shortestShared: number;
-  /** level on both sides, in quantising steps (mean absolute), below which silence is taken as the programme's own */
-  readonly quietSteps: number;
-  /** level before a silence that begins abruptly */
-  readonly cutSteps: number;
-  /** level on both sides where the edge is a ramp, which a natural decay resembles */
-  readonly rampSteps: number;
-  /** level from which no natural fade is over within 20 ms */
-  readonly loudSteps: number;
-}
 
 export const muted: Detector<MutedSettings> = {
   meta: {
@@ -172,8 +155,9 @@ class MutedSession implements DetectorSession {
 
   #gapsOf(c: number, edges: readonly Edge[]): Gap[] {
     const gaps: Gap[] = [];
+    const rules = this.#rulesOf(c);
     for (let i = 0; i + 1 < edges.length; i += 2) {
-      const gap = this.#judge(c, edges[i], edges[i + 1]);
+      const gap = judgeSilence(c + 1, edges[i], edges[i + 1], rules);
       if (gap) gaps.push(gap);
     }
     const long = gaps.filter(({ told, length }) => told === 'mute' && length >= this.#gateFrames);
@@ -190,6 +174,12 @@ class MutedSession implements DetectorSession {
   #hasLengthOf(lengths: ReadonlySet<number>, { told, length, expectedByChance }: Gap): boolean {
     if (told !== 'nothing' || expectedByChance > MOST_EXPECTED) return false;
     return Array.from({ length: EDGE_SLACK + 1 }, (_, zeros) => length - zeros).some((known) => lengths.has(known));
+  }
+
+  #rulesOf(c: number): SilenceRules {
+    const { frames, bits } = this.#info;
+    const settings = this.#settings;
+    return { settings, frames, bits, gateFrames: this.#gateFrames, shortRuns: this.#shortRuns[c] };
   }
 
   #answer(channel: number): void {
@@ -219,62 +209,13 @@ class MutedSession implements DetectorSession {
     return 2 ** this.#steps[c].stepExponent(0.98);
   }
 
-  /** Undefined where the silence may be chance or the programme's own and no neighbour could tell otherwise. */
-  #judge(c: number, before: Edge, after: Edge): Gap | undefined {
-    // In a longer word what would be the lowest bit of 16 is still next to silence: a fade, a filter that rings.
-    const step = Math.max(before.quantum, after.quantum, 2 ** (this.#info.bits - 16));
-    const start = before.start;
-    const length = after.start - start;
-    const isLong = length >= this.#settings.shortestShared;
-    const byChance = this.#info.frames * chanceOfZero(before, after) ** length;
-    // Where the sound around has no rows of zeros, those it has elsewhere prove nothing.
-    const hasRows = Math.max(before.longestZeros, after.longestZeros) >= this.#settings.shortestFrames;
-    const withRows = Math.max(byChance, hasRows ? this.#shortRunsExpect(c, length) : 0);
-    const evenSteps = length < this.#gateFrames ? EVEN_STEPS : EVEN_PAUSE_STEPS;
-    const isBroken =
-      isBrokenOff(before, after, length, isLong, step) ||
-      (isLong && isInEvenSound(before, after, length, evenSteps * step));
-    const expectedByChance = Math.min(1, isBroken ? byChance : withRows);
-    const isAbrupt = before.nearest / step > Math.max(this.#settings.quietSteps, before.level / step / 2);
-    // No deck fades out and in again for a silence that is shorter than its fades; but it may fade in after one.
-    const isLoud = isLong
-      ? this.#isInLoudSound(before, after, step, isAbrupt)
-      : isAbrupt && length >= RARE_FRAMES && this.#isHighBreak(before, after, step);
-    const isTold = isBroken || isLoud;
-    const gap = { channel: c + 1, start, length, before, after, step, expectedByChance, isAbrupt };
-    if (isTold && expectedByChance <= MOST_EXPECTED)
-      return { ...gap, told: !isBroken && after.level >= ATTACK * before.level ? 'mute or cut' : 'mute' };
-    return isLong ? { ...gap, told: 'nothing' } : undefined;
-  }
-
-  /** Sound may well begin out of nothing, but it does not end so: the edge before the silence decides. */
-  #isInLoudSound(before: Edge, after: Edge, step: number, isAbrupt: boolean): boolean {
-    const { quietSteps, cutSteps, rampSteps, loudSteps } = this.#settings;
-    const level = Math.min(before.level, after.level) / step;
-    // An editor's gate cuts a decay off when it is nearly over; a deck mutes in the middle of the sound.
-    const isCut = isAbrupt && level >= quietSteps && before.level / step >= cutSteps;
-    return isCut || level >= loudSteps || (level >= rampSteps && before.steadiness >= STEADY);
-  }
-
-  /** A short silence with a fade behind it: the sound before it breaks off, and is loud on both sides. */
-  #isHighBreak(before: Edge, after: Edge, step: number): boolean {
-    const level = Math.min(before.level, after.level) / step;
-    return before.breakHeight >= HIGH_BREAK * step && level >= this.#settings.rampSteps;
-  }
-
-  /** Sound with a dead zone around zero makes short silences by itself, each two samples half as often: taken from how many runs of
-   * four to seven zeros the channel has. */
-  #shortRunsExpect(c: number, length: number): number {
-    return length >= this.#settings.shortestShared ? 0 : this.#shortRuns[c] * 2 ** (-(length - 4) / 2);
-  }
-
   /** Noise of the lowest bits has short runs by the thousand, all of them explained by their number. */
   #worthALook(c: number): ZeroRun[] {
     const runs = this.#runs[c];
     this.#shortRuns[c] = countWithin(runs, 0, 8);
     const areRare = countWithin(runs, RARE_FRAMES, this.#settings.shortestShared) * MOST_OFTEN <= this.#info.frames;
     return runs.filter(
-      ({ length }) => (areRare && length >= RARE_FRAMES) || this.#shortRunsExpect(c, length) <= WORTH_A_LOOK,
+      ({ length }) => (areRare && length >= RARE_FRAMES) || shortRunsExpect(length, this.#rulesOf(c)) <= WORTH_A_LOOK,
     );
   }
 
