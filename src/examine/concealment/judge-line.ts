@@ -5,7 +5,7 @@ import { type Context, HOLD_ROUNDING, type Judgement, type Place, type Row, type
 import type { HitCounts, MarkedSound } from './marked-sound.ts';
 import { isRestLevel } from './rest-level.ts';
 import { chanceToGoOn } from './run-lengths.ts';
-import { cameToRest, isStandstill, leastMoveBeside, standstillChance } from './standstill.ts';
+import { cameToRest, glides, isStandstill, leastMoveBeside, standstillChance } from './standstill.ts';
 
 const ORDER = 16;
 
@@ -56,7 +56,7 @@ export function judgeLine(
   const { samples, step: finest } = stretch;
   if (rule.kind === 'held' && isStandstill(stretch, whole)) {
     const own = Math.max(context.local().stepAt(samples[whole.from]), leastMoveBeside(samples, whole));
-    const step = Math.max(own, stretch.restStep);
+    const step = glides(samples, whole, finest) ? Math.max(own, stretch.restStep) : own;
     const standing = { ...stretch, step };
     // Pauses rest near zero, with whatever offset their converter had.
     if (Math.abs(samples[whole.from]) < LEAST_STANDING * step) return undefined;

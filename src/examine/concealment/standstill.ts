@@ -18,6 +18,9 @@ const RIGHT_BESIDE = 32;
 /** So long before a row that comes to rest by itself there are single steps only. */
 const RESTING = 64;
 
+/** Quantising steps by which sound glides: what dies away or begins by itself, right beside the rest. */
+const MOST_GLIDE = 2;
+
 type Marked = Pick<Stretch, 'samples' | 'marks' | 'step'>;
 
 /** Whether length alone may tell the row. `marks`: 1 at every sample that repeats the one before it. */
@@ -43,6 +46,14 @@ export function cameToRest(samples: Int32Array, { from }: Row, step: number): bo
     if (Math.abs(samples[i] - samples[i - 1]) > step) return false;
   }
   return true;
+}
+
+/** Whether the sound glides into the row and out of it, as what rings and rests by itself does: it moves by hardly more than a quantising step right
+ * before and right after. */
+export function glides(samples: Int32Array, { from, to }: Row, step: number): boolean {
+  const into = Math.abs(samples[from - 1] - samples[from - 2]);
+  const outOf = Math.abs(samples[to] - samples[to - 1]);
+  return Math.max(into, outOf) <= MOST_GLIDE * step;
 }
 
 /** Where it is wider than the recording's step, the sound there keeps no finer one. */
