@@ -6,7 +6,7 @@ export default defineConfig({
   test: {
     include: ['src/**/*.test.ts', 'scripts/**/*.test.ts'],
     pool: 'threads',
-    // One fewer would be none beside the first on two processors.
+    // The usual number, one fewer, leaves one of two processors idle.
     maxWorkers: availableParallelism(),
     isolate: false,
     testTimeout: 120_000,
