@@ -22,8 +22,8 @@ export interface JudgedRead extends words.NamedRead {
   readonly losses: readonly Span[];
   /** master frames of mutes, holds and repeats, with the guards around them */
   readonly guarded: readonly Span[];
-  /** master frames of what a deck or an editor did: evidence only where reads differ */
-  readonly doubted: readonly Span[];
+  /** master frames of copies that no other read has, by a deck or an editor: evidence only where reads differ */
+  readonly copied: readonly Span[];
   /** in the master's width: the sample by which the carrier says "no valid sample"; undefined where there is none */
   readonly lostValue?: number | undefined;
   readonly plane: Int32Array;
@@ -58,7 +58,7 @@ export class ChannelJudge {
   readonly #reads: readonly JudgedRead[];
   readonly #found: readonly SpanCursor[];
   readonly #guarded: readonly SpanCursor[];
-  readonly #doubted: readonly SpanCursor[];
+  readonly #copied: readonly SpanCursor[];
   /** reads by fewest lost frames, then in order */
   readonly #preferred: readonly number[];
   readonly #step: number;
@@ -85,7 +85,7 @@ export class ChannelJudge {
     this.differing = new Float64Array(reads.length * reads.length);
     this.#found = reads.map((r) => new SpanCursor(r.losses));
     this.#guarded = reads.map((r) => new SpanCursor(r.guarded));
-    this.#doubted = reads.map((r) => new SpanCursor(r.doubted));
+    this.#copied = reads.map((r) => new SpanCursor(r.copied));
     const covers = reads.flatMap((r) => r.cover);
     this.#covered = {
       first: covers.reduce((least, span) => Math.min(least, span.start), Number.POSITIVE_INFINITY),
@@ -214,7 +214,7 @@ export class ChannelJudge {
     const isFound = this.#found[read].covers(frame);
     if (this.#guarded[read].covers(frame)) return isFound ? 'whole' : 'guard';
     if (isFound) return 'finding';
-    return this.#doubted[read].covers(frame) ? 'whole' : 'nothing';
+    return this.#copied[read].covers(frame) ? 'copy' : 'nothing';
   }
 
   #record(current: Current, run: JudgedRun): void {
@@ -333,5 +333,7 @@ function reasonAmong(reads: readonly JudgedRead[], run: JudgedRun, k: number, is
   const odds = run.marks[worst].odds[k];
   const isLocal = ballots[worst].level === SHOWN && odds > 0;
   const evidence = isLocal ? { mechanism: run.marks[worst].mechanism[k], class: words.oddsClass(odds) } : null;
-  return words.concealedReason(reads[worst], evidence);
+  return ballots[worst].isCopy && !evidence
+    ? words.copiedReason(reads[worst])
+    : words.concealedReason(reads[worst], evidence);
 }

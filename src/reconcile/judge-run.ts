@@ -6,8 +6,9 @@ import { equalAt, type LookChance, lookChance, lookOf, stepOf } from './look.ts'
 import { DIFFERS, DOUBTFUL, EQUAL_LOOK, flagSuspects, PLAIN } from './suspicion.ts';
 import { type Ballot, CLEAN, FOUND, SHOWN, type Vote, vote } from './vote.ts';
 
-/** `finding`: some of the samples here are the deck's. `whole`: all of them. `guard`: beside such a place, perhaps still its ramp. */
-export type FoundHere = 'nothing' | 'finding' | 'whole' | 'guard';
+/** `finding`: some of the samples here are the deck's. `whole`: all of them. `guard`: beside such a place, perhaps still its ramp. `copy`: the same
+ * samples twice, which no other read has. */
+export type FoundHere = 'nothing' | 'finding' | 'whole' | 'guard' | 'copy';
 
 /** Everything is in indices of the planes. */
 export interface RunInput {
@@ -99,11 +100,12 @@ function chanceAround(
 
 function ballotAt(value: number, pass: number, look: number, odds: number, found: FoundHere): Ballot {
   const looks = look !== 0;
-  const isWhole = found === 'whole' || found === 'guard';
+  const isWhole = found === 'whole' || found === 'guard' || found === 'copy';
   const isShown = isWhole || (looks && (found === 'finding' || odds > Math.log(LEAST_ODDS)));
   const level = isShown ? SHOWN : found === 'finding' ? FOUND : CLEAN;
-  const isFound = found === 'finding' || found === 'whole';
-  return { value, pass, level, looks, isFound, odds: odds + (found === 'nothing' ? 0 : FINDING_ODDS) };
+  const isCopy = found === 'copy';
+  const isFound = isCopy || found === 'finding' || found === 'whole';
+  return { value, pass, level, looks, isFound, isCopy, odds: odds + (found === 'nothing' ? 0 : FINDING_ODDS) };
 }
 
 function lostBallot(value: number, pass: number): Ballot {

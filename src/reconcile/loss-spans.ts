@@ -6,8 +6,10 @@ import type { ReadRef, ReconcileCapture } from './provenance.ts';
 
 /** The kinds of examine/ that mean: this sample is an estimate of the deck, not what it read. */
 const LOSS_KINDS: readonly string[] = ['interpolated', 'held', 'muted', 'repeated', 'drive-interpolated'];
-/** The kinds that may be the deck's or an editor's: an editor's stands in every read of the tape. */
-const DOUBTED_KINDS: readonly string[] = ['silence', 'copied'];
+/** The same samples twice, by a deck or by an editor: an editor's stand in every read of the tape. (A silence has a look of its own, look.ts.) */
+const COPIED_KINDS: readonly string[] = ['copied'];
+/** What a copy may be told as in another read, as a whole or in parts. */
+const TWICE_KINDS: readonly string[] = ['copied', 'repeated'];
 /** Some of the samples are estimates; the rest was read. (Error codes need no span: their sample tells them.) */
 const SCATTERED: readonly string[] = ['interpolated', 'drive-interpolated'];
 /** A finding that is more likely false than true is no evidence. */
@@ -25,9 +27,23 @@ export function lossSpans(capture: ReconcileCapture, read: ReadRef, placed: read
   return toMasterFrames(mergeSpans(spans.flatMap(replacedSpans)), placed);
 }
 
-/** Master frames that a deck may have silenced or repeated: evidence where another read of the tape differs, and nowhere else. */
-export function doubtedSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
-  const spans = capture.findings.filter((f) => isEvidence(f, read.fileChannel, DOUBTED_KINDS));
+/** Master frames of copies that a deck or an editor made. */
+export function copiedSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
+  return spansOf(COPIED_KINDS, capture, read, placed);
+}
+
+/** Master frames of copies, whoever made them. */
+export function twiceSpans(capture: ReconcileCapture, read: ReadRef, placed: readonly PlacedSpan[]): Span[] {
+  return spansOf(TWICE_KINDS, capture, read, placed);
+}
+
+function spansOf(
+  kinds: readonly string[],
+  capture: ReconcileCapture,
+  read: ReadRef,
+  placed: readonly PlacedSpan[],
+): Span[] {
+  const spans = capture.findings.filter((f) => isEvidence(f, read.fileChannel, kinds));
   return toMasterFrames(mergeSpans(spans), placed);
 }
 

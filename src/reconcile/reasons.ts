@@ -137,6 +137,12 @@ export function oddsClass(logOdds: number): number {
   );
 }
 
+/** The examination alone could not tell whose copy it is; an editor's would stand in every read. */
+export function copiedReason(read: NamedRead): Reason {
+  const text = `${read.label} has the same samples twice here, which no other read has`;
+  return { state: 'chosen', code: 'other-read-concealed', text, lost: false, strength: -1 };
+}
+
 /** `odds` null: the examination's finding is the evidence. */
 export function concealedReason(read: NamedRead, odds: { mechanism: number; class: number } | null): Reason {
   const text = odds

@@ -134,12 +134,43 @@ describe('one channel', () => {
       captureOf({ pass: 2, planes: [truth] }),
       captureOf({ pass: 1, planes: [repeat], findings: [copied] }),
     ];
-    const { planes, session } = await outcomeOf([twice, once]);
+    const { planes, session, runs } = await outcomeOf([twice, once]);
     expect(planes[0]).toEqual(truth);
     expect(session.tallies()[0]).toMatchObject({ unproven: 0 });
+    expect(runs.find((r) => r.state === 'chosen')?.reason).toBe(
+      'pass 1 has the same samples twice here, which no other read has',
+    );
 
     const both = await outcomeOf([twice, captureOf({ pass: 2, planes: [repeat], findings: [copied] })]);
     expect(both.session.tallies()[0]).toMatchObject({ proven: repeat.length, lost: 0 });
+  });
+
+  test("of an error within a copy that both reads have is unproven: the copy is the tape's", async () => {
+    const repeat = truth.slice().copyWithin(500, 400, 500);
+    const wrong = repeat.slice();
+    wrong[550] += 5000;
+    const copied = { ...finding, kind: 'copied' };
+    const parts = [
+      { ...copied, length: 50 },
+      { ...copied, kind: 'repeated', start: 551, length: 49 },
+    ];
+    const { session } = await outcomeOf([
+      captureOf({ pass: 1, planes: [repeat], findings: [copied] }),
+      captureOf({ pass: 2, planes: [wrong], findings: parts }),
+    ]);
+    expect(session.tallies()[0].chosen).toBe(0);
+    expect(session.reasons()[0].frames['reads-differ']).toBe(1);
+  });
+
+  test("of a click within a silence that may be an editor's is unproven", async () => {
+    const silent = truth.slice().fill(0, 500, 600);
+    const click = silent.slice();
+    click[550] = 5000;
+    const { session } = await outcomeOf([
+      captureOf({ pass: 1, planes: [silent], findings: [{ ...finding, kind: 'silence' }] }),
+      captureOf({ pass: 2, planes: [click] }),
+    ]);
+    expect(session.tallies()[0].chosen).toBe(0);
   });
 
   test('heals two lattices of opposite phase, each from the other read, and names the mechanism', async () => {

@@ -6,6 +6,7 @@ import {
   DEFAULT_BLOCK_FRAMES,
   emptyBlock,
   type FrameInfo,
+  intersectSpans,
   type Progress,
   type StopSignal,
   spanEnd,
@@ -13,7 +14,7 @@ import {
 } from '../base/index.ts';
 import { ChannelJudge, type JudgedRead } from './channel-judge.ts';
 import { AHEAD_FRAMES, HISTORY_FRAMES } from './limits.ts';
-import { doubtedSpans, guardedSpans, lossSpans } from './loss-spans.ts';
+import { copiedSpans, guardedSpans, lossSpans, twiceSpans } from './loss-spans.ts';
 import { type PlacedSpan, placedSpans } from './placed-spans.ts';
 import type { PlannedChannel, ReconcilePlan } from './plan.ts';
 import type { ProvenanceRun, ReadRef, ReasonCode, ReconcileCapture } from './provenance.ts';
@@ -165,6 +166,8 @@ function judgedReads(
   window: { readonly frames: number; readonly bits: number },
 ): JudgedRead[] {
   const passes = planned.reads.map((r) => captures[r.capture].pass);
+  const placedOf = (ref: ReadRef) => places.get(ref.capture)?.placed ?? [];
+  const twice = planned.reads.map((ref) => twiceSpans(captures[ref.capture], ref, placedOf(ref)));
   return planned.reads.map((ref, i) => {
     const { placed, isBitEqual } = places.get(ref.capture) ?? { placed: [], isBitEqual: true };
     const isAlone = passes.filter((p) => p === passes[i]).length === 1;
@@ -176,7 +179,9 @@ function judgedReads(
       cover: placed,
       losses: lossSpans(captures[ref.capture], ref, placed),
       guarded: guardedSpans(captures[ref.capture], ref, placed),
-      doubted: doubtedSpans(captures[ref.capture], ref, placed),
+      copied: copiedSpans(captures[ref.capture], ref, placed).filter(
+        (span) => !twice.some((own, k) => k !== i && intersectSpans(own, [span]).length > 0),
+      ),
       lostValue: lostValueIn(captures[ref.capture].source.info, window.bits),
       plane: new Int32Array(window.frames),
     };

@@ -25,6 +25,8 @@ export interface Ballot {
   readonly isLost?: boolean;
   /** the examination has something against it here */
   readonly isFound?: boolean;
+  /** and that is a copy, perhaps an editor's */
+  readonly isCopy?: boolean;
 }
 
 export interface Vote {
