@@ -62,10 +62,11 @@ class CodeBookSession implements DetectorSession {
       this.#say(c, judgement, sections);
       const { answer, trial, part } = judgement;
       const law = trial?.verdict === 'law' && part === undefined ? trial.ranked[0].law : undefined;
-      if (!law && isBelowLaws(judgement)) {
-        this.#listen({ channel: c, law, shift: unusedBitsOf(judgement.set), offBook: [] });
+      if (!trial || !law) {
+        if (isBelowLaws(judgement))
+          this.#listen({ channel: c, law: undefined, shift: unusedBitsOf(judgement.set), offBook: [] });
+        continue;
       }
-      if (!trial || !law) continue;
       const offBook = new OffBookScan(law, trial.shift);
       this.#listen({ channel: c, law, shift: trial.shift, offBook: offBook.bursts });
       // Sets of break points that fit equally have the same codes for this sound, but not the same books.

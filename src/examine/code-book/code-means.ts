@@ -165,7 +165,7 @@ const USUALLY_SOUND = 2;
 
 /** A line that goes over into the sound at both ends must also be rarer than those that slow sound draws itself. */
 function isUnlikeSound(codes: Int32Array, exact: BitSet, { from, to }: JudgedRow, enough: number): boolean {
-  const bendsAt = (i: number) => Math.abs(2 * codes[i] - codes[i - 1] - codes[i + 1]) >= codeMeanRule.leastBreak;
+  const bendsAt = (i: number) => Math.abs(codeMeanRule.deviation(codes, i)) >= codeMeanRule.leastBreak;
   for (let i = 0; i <= USUALLY_SOUND; i++) if (bendsAt(from - 1 - i) || bendsAt(to + i)) return true;
   return logChanceOfLine(exact, from, to - 1) <= enough;
 }

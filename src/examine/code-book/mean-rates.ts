@@ -14,8 +14,8 @@ export interface Count {
 export function leastLogChance({ one }: MeanBits, { period, first, last }: LatticeRow): number {
   const means = (last - first) / period + 1;
   let [around, between] = [1, 0];
-  for (let k = 0; k < one.length; k++) around = Math.min(around, aroundRate(one[k], first, last));
   for (let k = 0; k < one.length; k++) {
+    around = Math.min(around, aroundRate(one[k], first, last));
     // As if all means of the row were in this rounding.
     const others = one[k].count(first, last + 1) - means;
     between = Math.max(between, others / (last + 2 - first - means));

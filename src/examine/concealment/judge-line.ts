@@ -188,8 +188,8 @@ function edgeCost(samples: Int32Array, row: Row, rule: HitRule, step: number, pl
   return rule.mayGoOver ? Math.log(places + 1) : Number.POSITIVE_INFINITY;
 }
 
-function roughnessAt(x: Int32Array, i: number, { kind }: HitRule): number {
-  return Math.abs(kind === 'held' ? x[i] - x[i - 1] : 2 * x[i] - x[i - 1] - x[i + 1]);
+function roughnessAt(x: Int32Array, i: number, rule: HitRule): number {
+  return Math.abs(rule.deviation(x, i));
 }
 
 /** Whether sound comes to the level of a long row by itself. Shorter rests there prove nothing: wide steps make them by chance, at every

@@ -46,7 +46,7 @@ function onLattice({ samples, marks, from, to }: Stretch, rule: HitRule, isOn: r
       last = i;
     } else {
       misses++;
-      if (isInMiddle && rule.roughness(samples.subarray(i - 1, i + 2), 1) > 0) beside++;
+      if (isInMiddle && rule.deviation(samples, i) !== 0) beside++;
     }
   }
   return { replaced, misses, first, last, inMiddle, beside };
@@ -62,7 +62,7 @@ function offLattice({ samples, marks, from, to }: Stretch, rule: HitRule, isOn: 
     offHits += marks[i];
     moved += Math.abs(samples[i] - samples[i - 1]);
     movedInPeriods += Math.abs(samples[i] - samples[Math.max(0, i - 2 * isOn.length)]);
-    offRoughness += rule.roughness(samples.subarray(i - 1, i + 2), 1);
+    offRoughness += Math.abs(rule.deviation(samples, i));
   }
   return { offPlaces, offHits, offRoughness, offValues: values.size, moved, movedInPeriods };
 }

@@ -84,8 +84,9 @@ export function judgeRepeat(stretch: RepeatStretch, enough: number): RepeatJudge
   const ofSamples = -sumOf(costs);
   if (ofSamples + 2 * Math.log(RARE) > enough || isFoundElsewhere(stretch, costs)) return undefined;
   const judgement = judgeJoints(stretch, x, predictor, ofSamples, excess);
-  if (judgement.logChance > enough || !isClear(judgement)) return judgement.logChance > enough ? undefined : judgement;
+  if (judgement.logChance > enough) return undefined;
   // What costs most of all: only where it decides.
+  if (!isClear(judgement)) return judgement;
   const factor = overstatement(samples, { copy: source.from + lag, end: to, lag }, costs);
   if (factor === 1) return judgement;
   const corrected = judgeJoints(stretch, x, predictor, ofSamples / factor, excess);

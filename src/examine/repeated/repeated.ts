@@ -5,7 +5,7 @@ import { StepCounter } from '../../signal/index.ts';
 import { lowestBitsOf } from '../block-statistics.ts';
 import { SecondLook } from '../concealment/second-look.ts';
 import type { Detector, DetectorSession, Emit } from '../detector.ts';
-import { type Origin, originOf, recurringLags, unitsOfLength } from './known-units.ts';
+import { type Origin, originOf, recurringLags, unitsOfLength } from './lag-origin.ts';
 import { isClear, judgeRepeat, type RepeatJudgement } from './repeat-judge.ts';
 import {
   LONGEST_COPY,
